@@ -1,0 +1,97 @@
+//! A joint: one piece of pork with its own clock.
+
+use super::Moment;
+use crate::units::{Length, Mass};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What a joint is to become.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// Simmered, baked, chilled, sliced and packed.
+    HamSliced,
+    /// Simmered, baked, chilled, packed whole.
+    HamWhole,
+    /// Cured raw, cut into steaks and packed.
+    GammonSteaks,
+    /// Cured raw, packed as a whole joint.
+    GammonJoint,
+}
+
+impl Outcome {
+    pub const fn is_ham(self) -> bool {
+        matches!(self, Self::HamSliced | Self::HamWhole)
+    }
+
+    /// The trade's words for it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::HamSliced => "ham, sliced",
+            Self::HamWhole => "ham, whole",
+            Self::GammonSteaks => "gammon steaks",
+            Self::GammonJoint => "gammon joint",
+        }
+    }
+}
+
+/// Where a joint came from, for trace.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Lot {
+    pub supplier: String,
+    /// Kill date, `YYYY-MM-DD`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub killed: Option<Moment>,
+    /// Ear tag, slap mark or kill-sheet number.
+    pub tag: String,
+}
+
+/// One piece of pork.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Joint {
+    pub name: String,
+    /// The cut, in the trade's words ("fillet end of leg"). For people only.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub cut: String,
+    /// Expected weight, before it is on your own scale.
+    pub weight: Mass,
+    /// Weight on your own scale; when given, the plan goes by this one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weighed: Option<Mass>,
+    /// Greatest diameter, measured; reckoned from the weight when left out (boneless, rolled, length 1.4 diameters).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diameter: Option<Length>,
+    /// Length, measured; reckoned from the weight when left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length: Option<Length>,
+    #[serde(default)]
+    pub bone_in: bool,
+    pub outcome: Outcome,
+    /// When it must be ready: a ham through-cold and sliced or packed, a gammon in the freezer.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ready_by: Option<Moment>,
+    /// When the pork is in the kitchen. Left out: the planner says when it must be collected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub arrives: Option<Moment>,
+    /// The tub it must go in, by name. Left out: the planner decides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tub: Option<String>,
+    /// The pot it must be simmered in, by name. Left out: the planner decides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pot: Option<String>,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub owner: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<Lot>,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+}
+
+impl Joint {
+    /// The weight the plan goes by: weighed if it was, else expected.
+    pub fn planned_weight(&self) -> Mass {
+        self.weighed.unwrap_or(self.weight)
+    }
+}

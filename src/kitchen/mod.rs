@@ -1,0 +1,52 @@
+//! The nouns of the kitchen, as a person writes them in a kitchen file: joints, kit, people, cure, house limits, batch.
+//!
+//! Everything has a sensible default except what could hurt someone: a curing-salt bag has no default strength.
+//! Times are civil times in the kitchen's own zone; quantities accept kilograms or pounds, °C or °F (see [`crate::units`]).
+
+mod batch;
+mod cure;
+mod joint;
+mod kit;
+pub mod limits;
+mod moment;
+mod people;
+
+pub use batch::{Batch, NamedDays};
+pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
+pub use joint::{Joint, Lot, Outcome};
+pub use kit::{
+    Chilling, ChillingMeans, ColdSpace, Freezer, Hob, Kit, Oven, Packer, Pot, Scales, Shape, Side, Slicer, Tub,
+};
+pub use limits::Limits;
+pub use moment::{Clock, Days, Moment, Zone, plausible};
+pub use people::{Away, Hours, Person, Skill, Sleep};
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The version of the kitchen file that this program writes and reads.
+pub const FORMAT: u32 = 1;
+
+/// A whole kitchen file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Kitchen {
+    /// Version of this file's format; 1.
+    pub format: u32,
+    /// What the kitchen or the batch is called.
+    pub name: String,
+    /// IANA time zone in which every time in this file is meant, for example "Europe/London".
+    pub zone: Zone,
+    pub joints: Vec<Joint>,
+    pub kit: Kit,
+    pub people: Vec<Person>,
+    pub cure: Cure,
+    #[serde(default)]
+    pub batch: Batch,
+    /// House limits that differ from the ones shipped: by name, each with its own source. See docs/kitchen-file.md.
+    #[serde(default, skip_serializing_if = "limits::Overrides::is_empty")]
+    pub limits: limits::Overrides,
+    /// Free text, for people.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+}

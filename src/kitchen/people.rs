@@ -1,0 +1,90 @@
+//! People: when each is at home, when each can work, and what each does.
+
+use super::{Clock, Days, Moment};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A kind of work. A person without `does` does everything.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Skill {
+    /// Brine, putting in, lifting, rinsing, resting.
+    Cure,
+    /// Turning tubs.
+    Turn,
+    /// Simmer, score, glaze, bake, chill.
+    Cook,
+    /// Slice, cut, vacuum-pack, freeze.
+    Pack,
+}
+
+/// Hours that come round every week.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hours {
+    #[serde(default = "every_day")]
+    pub days: Days,
+    pub from: Clock,
+    /// When not later than `from`, it runs over midnight.
+    pub to: Clock,
+    /// First date on which it holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<Moment>,
+    /// Last date on which it holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<Moment>,
+    /// What it is, in a person's words ("school run").
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub why: String,
+}
+
+fn every_day() -> Days {
+    Days::EVERY
+}
+
+/// A single stretch of time away from the kitchen.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Away {
+    pub from: Moment,
+    pub to: Moment,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub why: String,
+}
+
+/// When a person sleeps. Asleep is not at home: a pot is not watched.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Sleep {
+    pub from: Clock,
+    pub to: Clock,
+}
+
+impl Default for Sleep {
+    fn default() -> Self {
+        Self { from: Clock::at(22, 30), to: Clock::at(6, 30) }
+    }
+}
+
+/// Somebody who can be in the kitchen.
+///
+/// At home: whenever not asleep, not `busy` and not `away`. Able to work: when at home and, if `works` is given,
+/// inside it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Person {
+    pub name: String,
+    /// Weekly hours out of the house: a job, the school run, market day.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub busy: Vec<Hours>,
+    /// Weekly hours in which they work in the kitchen. Left out: whenever at home.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub works: Option<Vec<Hours>>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub away: Vec<Away>,
+    #[serde(default)]
+    pub sleep: Sleep,
+    /// What they do. Left out: everything.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub does: Option<Vec<Skill>>,
+}
