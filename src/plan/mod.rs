@@ -1,1 +1,5 @@
-//! TODO
+//! The kitchen's plan: what is done when, by whom, with what, and why.
+
+pub mod model;
+
+pub use model::*;
