@@ -6,6 +6,7 @@
 pub mod check;
 pub mod cost;
 pub mod problem;
+pub mod search;
 pub mod solution;
 pub mod stop;
 pub mod validate;
@@ -13,6 +14,7 @@ pub mod validate;
 pub use check::{Violation, check};
 pub use cost::cost;
 pub use problem::*;
+pub use search::{Options, solve};
 pub use solution::*;
 pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};
 pub use validate::ProblemError;
