@@ -1,6 +1,13 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
 pub mod model;
+mod notes;
+mod refusal;
 mod share;
+pub mod strike;
+mod tell;
+mod words;
 
 pub use model::*;
+pub use refusal::Refusal;
+pub use strike::{Request, strike};
