@@ -6,10 +6,14 @@
 mod batch;
 mod cure;
 mod joint;
+pub mod judge;
 mod kit;
 pub mod limits;
 mod moment;
+pub mod path;
 mod people;
+pub mod read;
+pub mod schema;
 
 pub use batch::{Batch, NamedDays};
 pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
@@ -20,6 +24,8 @@ pub use kit::{
 pub use limits::Limits;
 pub use moment::{Clock, Days, Moment, Zone, plausible};
 pub use people::{Away, Hours, Person, Skill, Sleep};
+pub use read::{Finding, Reading, Severity, read};
+pub use schema::schema;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
