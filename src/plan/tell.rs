@@ -151,11 +151,7 @@ fn taken(t: &Timed, n: NodeIndex, kitchen: &Kitchen, axis: &Axis) -> (Option<Str
                 continue;
             }
             Taken::Thing(Thing::Air(_) | Thing::Litres(_) | Thing::ChillingLoad(_)) => continue,
-            Taken::Thing(Thing::Floor(s)) => kitchen.kit.cold[s].name.clone(),
-            Taken::Thing(_) => {
-                let r = hold.choose[t.answer.solution.chosen[h] as usize];
-                problem.resources[r.index()].label.clone()
-            }
+            Taken::Thing(thing) => super::judge::thing_name(kitchen, thing),
         };
         let to = hold.to.iter().map(|p| at(*p)).max().unwrap_or(at(hold.from));
         uses.push(Use { thing, from: axis.when(at(hold.from)), to: axis.when(to) });
