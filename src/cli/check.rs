@@ -29,7 +29,11 @@ pub fn run(args: &CheckArgs) -> Result<Ended> {
         let levels: Vec<String> = verdict.levels.iter().map(|(l, v)| format!("{l} {v}")).collect();
         files::print(&format!("The plan stays inside every limit of this kitchen.\n{}\n", levels.join(", ")))?;
     } else {
-        let mut out = format!("The plan breaks {} limit{}:\n", verdict.broken.len(), if verdict.broken.len() == 1 { "" } else { "s" });
+        let mut out = format!(
+            "The plan breaks {} limit{}:\n",
+            verdict.broken.len(),
+            if verdict.broken.len() == 1 { "" } else { "s" }
+        );
         for b in &verdict.broken {
             out += &format!("  {}\n", b.says);
             if !b.limit.is_empty() {

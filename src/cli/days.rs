@@ -35,12 +35,21 @@ pub struct TodayArgs {
 }
 
 /// The plan from a file that passes the judge, or planned anew.
-fn plan_of(kitchen: &Kitchen, planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Plan, Ended>> {
+fn plan_of(
+    kitchen: &Kitchen,
+    planning: &Planning,
+    file: Option<&PathBuf>,
+    json: bool,
+) -> Result<std::result::Result<Plan, Ended>> {
     if let Some(path) = file {
         let plan = files::plan(path)?;
         let verdict = crate::plan::judge::judge(kitchen, &plan);
         if !verdict.broken.is_empty() {
-            eprintln!("{} breaks {} limits of this kitchen; see `turnday check`.", path.display(), verdict.broken.len());
+            eprintln!(
+                "{} breaks {} limits of this kitchen; see `turnday check`.",
+                path.display(),
+                verdict.broken.len()
+            );
             return Ok(Err(Ended::Refused));
         }
         return Ok(Ok(plan));
@@ -70,7 +79,8 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
             .loads
             .iter()
             .map(|l| {
-                let turns: Vec<_> = of(&l.id).iter().map(|t| serde_json::json!({ "at": t.start, "who": t.who, "id": t.id })).collect();
+                let turns: Vec<_> =
+                    of(&l.id).iter().map(|t| serde_json::json!({ "at": t.start, "who": t.who, "id": t.id })).collect();
                 serde_json::json!({ "tub": l.id, "joints": l.joints, "turns": turns })
             })
             .collect();

@@ -86,5 +86,7 @@ pub fn write(path: &Path, text: &str) -> Result<()> {
         f.sync_all()?;
         std::fs::rename(&temporary, path)
     };
-    save().inspect_err(|_| drop(std::fs::remove_file(&temporary))).with_context(|| format!("cannot write {}", path.display()))
+    save()
+        .inspect_err(|_| drop(std::fs::remove_file(&temporary)))
+        .with_context(|| format!("cannot write {}", path.display()))
 }

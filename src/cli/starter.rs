@@ -32,7 +32,11 @@ pub fn new(args: &NewArgs) -> Result<Ended> {
         }
         Some(path) => {
             files::write(path, &text)?;
-            files::print(&format!("{} is written. Change it to your own kitchen, then: turnday plan {}\n", path.display(), path.display()))?;
+            files::print(&format!(
+                "{} is written. Change it to your own kitchen, then: turnday plan {}\n",
+                path.display(),
+                path.display()
+            ))?;
         }
     }
     Ok(Ended::Done)

@@ -49,7 +49,12 @@ pub fn headline(plan: &Plan) -> String {
             .iter()
             .filter_map(|j| {
                 let by = j.ready_by?;
-                Some(format!("{} ready {}, {} to spare", j.name, moment(&j.ready), length((by - j.ready).num_minutes())))
+                Some(format!(
+                    "{} ready {}, {} to spare",
+                    j.name,
+                    moment(&j.ready),
+                    length((by - j.ready).num_minutes())
+                ))
             })
             .collect();
         if !due.is_empty() {
@@ -96,7 +101,8 @@ pub fn task(t: &PlannedTask) -> String {
     if let Some(who) = &t.who {
         tail.push(who.clone());
     }
-    let length = if slow > minutes { format!("{}, at the slow end {}", length(minutes), length(slow)) } else { length(minutes) };
+    let length =
+        if slow > minutes { format!("{}, at the slow end {}", length(minutes), length(slow)) } else { length(minutes) };
     tail.insert(0, length);
     format!("{}  {} ({})", t.start.format("%H:%M"), t.says, tail.join("; "))
 }
@@ -151,7 +157,8 @@ pub fn whole(plan: &Plan) -> String {
     }
     out += "\nHow good\n";
     for l in &plan.levels {
-        let _ = writeln!(out, "  {}: {} {}{}", l.label, l.value, l.unit, if l.value == l.bound { ", proven" } else { "" });
+        let _ =
+            writeln!(out, "  {}: {} {}{}", l.label, l.value, l.unit, if l.value == l.bound { ", proven" } else { "" });
     }
     out += "\nCautions\n";
     for n in &plan.notes {

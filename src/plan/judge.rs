@@ -124,7 +124,7 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
             return None;
         }
     };
-    let emitted = match emit(kitchen, &limits, &axis, &batch, &Promises::new()) {
+    let emitted = match emit(kitchen, &limits, &axis, &batch, &Promises::new(), 1) {
         Ok(e) => e,
         Err(says) => {
             broken.push(form(says, &[]));
@@ -153,7 +153,13 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
         };
         if !curing_spaces(kitchen, limits).contains(&space) {
             let l = limits.get("cure_space_celsius");
-            let mut b = form(format!("{} is not known to be cold enough to cure in, or is on the cooked side", kitchen.kit.cold[space].name), &[]);
+            let mut b = form(
+                format!(
+                    "{} is not known to be cold enough to cure in, or is on the cooked side",
+                    kitchen.kit.cold[space].name
+                ),
+                &[],
+            );
             (b.limit, b.force, b.source) = (l.says.clone(), "safety".to_owned(), l.source.clone());
             broken.push(b);
         }
@@ -170,7 +176,10 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
         let chilling = kitchen.kit.chilling.iter().position(|x| x.name == c.chilling);
         let joints: Option<Vec<usize>> = c.joints.iter().map(joint).collect();
         let (Some(pot), Some(chilling), Some(joints)) = (pot, chilling, joints) else {
-            broken.push(form(format!("cook {} names a pot, chilling means or joint the kitchen does not have", c.id), &[]));
+            broken.push(form(
+                format!("cook {} names a pot, chilling means or joint the kitchen does not have", c.id),
+                &[],
+            ));
             continue;
         };
         joints.iter().for_each(|j| cooked[*j] += 1);
@@ -185,7 +194,8 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
         }
     }
     for (s, space) in kitchen.kit.cold.iter().enumerate() {
-        let tubs: Vec<_> = (0..kitchen.kit.tubs.len()).filter(|t| out.place[*t] == Some(s)).map(|t| &kitchen.kit.tubs[t]).collect();
+        let tubs: Vec<_> =
+            (0..kitchen.kit.tubs.len()).filter(|t| out.place[*t] == Some(s)).map(|t| &kitchen.kit.tubs[t]).collect();
         if let Err(m) = fit::in_space(&tubs, space) {
             broken.push(form(m.says, &[]));
         }
@@ -225,7 +235,8 @@ fn timed(
             continue;
         };
         if (t.end - t.start).num_minutes() < i64::from(task.minutes) {
-            let says = format!("\"{}\" is given {} min; it takes {}", t.id, (t.end - t.start).num_minutes(), task.minutes);
+            let says =
+                format!("\"{}\" is given {} min; it takes {}", t.id, (t.end - t.start).num_minutes(), task.minutes);
             broken.push(form(says, &[&t.id]));
         }
         starts.push(axis.minute(t.start.with_timezone(&Utc)));
@@ -273,6 +284,7 @@ pub(super) fn thing_name(kitchen: &Kitchen, thing: Thing) -> String {
     match thing {
         Thing::Tub(i) => kit.tubs[i].name.clone(),
         Thing::Pot(i) => kit.pots[i].name.clone(),
+        Thing::Sink => "sink".to_owned(),
         Thing::Ring => "ring".to_owned(),
         Thing::BigRing => "big ring".to_owned(),
         Thing::Oven => "oven".to_owned(),

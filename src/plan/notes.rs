@@ -24,11 +24,17 @@ pub fn notes(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {
     let reckoned: Vec<&str> =
         kitchen.joints.iter().filter(|j| !fit::size_of(j).measured).map(|j| j.name.as_str()).collect();
     if !reckoned.is_empty() {
-        out.push(format!("Sizes reckoned from weight, not measured: {}. Measure before you trust a tight fit.", super::words::list(&reckoned)));
+        out.push(format!(
+            "Sizes reckoned from weight, not measured: {}. Measure before you trust a tight fit.",
+            super::words::list(&reckoned)
+        ));
     }
     let unweighed: Vec<&str> = kitchen.joints.iter().filter(|j| j.weighed.is_none()).map(|j| j.name.as_str()).collect();
     if !unweighed.is_empty() {
-        out.push(format!("Expected weights, not yet on your own scale: {}. Plan again when they are weighed.", super::words::list(&unweighed)));
+        out.push(format!(
+            "Expected weights, not yet on your own scale: {}. Plan again when they are weighed.",
+            super::words::list(&unweighed)
+        ));
     }
     let cured = crate::process::arrangement::chill_limit(kitchen) == "chill_cured_limit";
     let good = limits.minutes(if cured { "chill_cured_good" } else { "chill_uncured_good" });

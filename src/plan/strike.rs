@@ -138,7 +138,7 @@ impl Striker<'_> {
     ) -> Result<Timed, Refusal> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect)
             .map_err(|m| Refusal::no_room(m.says))?;
-        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises)
+        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP)
             .map_err(Refusal::no_room)?;
         let options = search::Options { seed: self.request.seed, start_from: from };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
@@ -155,7 +155,8 @@ impl Striker<'_> {
             better(whole(a.clone()));
         });
         self.nodes.set(self.nodes.get() + spent.max(budget.min(1)));
-        let reasons = |ids: &[schedule::ReasonId]| ids.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect();
+        let reasons =
+            |ids: &[schedule::ReasonId]| ids.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect();
         match outcome {
             Outcome::Found(answer) => {
                 let broken = schedule::check(&emitted.problem, &answer.solution);
@@ -235,9 +236,8 @@ impl Striker<'_> {
     fn freezer_too_small(&self) -> Option<String> {
         let frozen: Vec<_> = self.kitchen().joints.iter().filter(|j| j.is_frozen()).collect();
         let Some(freezer) = &self.kitchen().kit.freezer else {
-            return (!frozen.is_empty()).then(|| {
-                format!("{} is to be frozen and the kitchen file names no freezer", frozen[0].name)
-            });
+            return (!frozen.is_empty())
+                .then(|| format!("{} is to be frozen and the kitchen file names no freezer", frozen[0].name));
         };
         if !frozen.is_empty() && freezer.per_day.as_kg() <= 0.0 {
             return Some("the freezer takes nothing in a day".to_owned());
@@ -337,10 +337,8 @@ impl Striker<'_> {
             .filter(|j| self.kitchen().joints[*j].arrives.is_none())
             .map(|j| t.answer.solution.starts[t.batch.submerge[j].index()])
             .min();
-        plan.collect = first.map(|m| Collect {
-            planned: self.axis.when(m),
-            last_possible: last.map(|l| self.axis.when(l.max(m))),
-        });
+        plan.collect = first
+            .map(|m| Collect { planned: self.axis.when(m), last_possible: last.map(|l| self.axis.when(l.max(m))) });
         plan
     }
 }

@@ -132,7 +132,11 @@ fn lasting_end(t: &Timed, n: NodeIndex) -> Minute {
     if graph[n].kind != Kind::Rest {
         return planned;
     }
-    graph.neighbors_directed(n, Direction::Outgoing).map(|m| starts[m.index()]).min().map_or(planned, |m| m.max(planned))
+    graph
+        .neighbors_directed(n, Direction::Outgoing)
+        .map(|m| starts[m.index()])
+        .min()
+        .map_or(planned, |m| m.max(planned))
 }
 
 /// Whose hands, and what kit and space, with times.

@@ -7,8 +7,12 @@ use crate::kitchen::{Basis, BrineCooling, ChillingMeans, Cure, Joint, Kit, Limit
 use crate::schedule::Minute;
 use crate::units::Elapsed;
 
+/// The step in which people think of time: worked-out lengths are rounded up to it.
+pub const STEP: Minute = 5;
+
 fn up(minutes: f64) -> Minute {
-    Elapsed::minutes(minutes).whole_minutes_up()
+    let m = Elapsed::minutes(minutes.clamp(0.0, 1e6)).whole_minutes_up();
+    (m + STEP - 1) / STEP * STEP
 }
 
 /// Minutes in the brine the rule asks for: days per kilogram, a floor, and more for bone or thickness over 15 cm.
@@ -67,7 +71,7 @@ pub fn rinse() -> Minute {
 
 /// Soak in fresh water: none for an equilibrium brine, 12 h for a strong one, unless the recipe says.
 pub fn soak(cure: &Cure) -> Minute {
-    cure.soak.map_or(if cure.basis == Basis::Excess { 720 } else { 0 }, |s| s.whole_minutes_up().max(0))
+    cure.soak.map_or(if cure.basis == Basis::Excess { 720 } else { 0 }, |s| up(s.as_minutes()))
 }
 
 pub fn dry() -> Minute {
@@ -82,7 +86,7 @@ pub fn simmer(heaviest_kg: f64, limits: &Limits) -> (Minute, Minute) {
 
 /// Cold water to a simmer: the pot's own time, and 12 min for each joint after the first.
 pub fn heat_up(pot: Option<Elapsed>, joints: usize) -> Minute {
-    pot.map_or(60, Elapsed::whole_minutes_up) + 12 * (joints as Minute - 1).max(0)
+    up(pot.map_or(60.0, Elapsed::as_minutes) + 12.0 * (joints as f64 - 1.0).max(0.0))
 }
 
 /// Skinning, scoring, studding, glazing.

@@ -56,9 +56,11 @@ struct Emitter<'a> {
     reasons: HashMap<Reason, ReasonId>,
     things: HashMap<Thing, ResourceId>,
     people: Vec<ResourceId>,
+    step: Minute,
 }
 
-/// Builds the problem.
+/// Builds the problem. Limits are rounded to whole `step` minutes on their careful side, so that a plan starts things at
+/// times people use; a judge passes 1.
 ///
 /// # Errors
 /// A sentence when nobody in the kitchen does a kind of work that the batch needs.
@@ -68,6 +70,7 @@ pub fn emit(
     axis: &Axis,
     batch: &Batch,
     promises: &Promises,
+    step: Minute,
 ) -> Result<Emitted, String> {
     let mut e = Emitter {
         kitchen,
@@ -79,6 +82,7 @@ pub fn emit(
         reasons: HashMap::new(),
         things: HashMap::new(),
         people: Vec::new(),
+        step: step.max(1),
     };
     e.people();
     e.activities()?;
@@ -86,6 +90,9 @@ pub fn emit(
     e.levels(promises);
     Ok(Emitted { problem: e.problem, taken: e.taken })
 }
+
+/// Links whose longest wait is no more than this tie tasks that are done in one go, minutes.
+const DAWDLE: Minute = 120;
 
 /// Civil day parts in which one visit to the kitchen falls: to noon, to five, to midnight.
 const PARTS: [i64; 4] = [0, 12, 17, 24];
@@ -131,6 +138,7 @@ impl Emitter<'_> {
         let (label, capacity) = match t {
             Thing::Tub(i) => (kit.tubs[i].name.clone(), 1),
             Thing::Pot(i) => (kit.pots[i].name.clone(), 1),
+            Thing::Sink => ("sink".to_owned(), kit.sinks.min(1000) as i32),
             Thing::Ring => ("rings".to_owned(), kit.hob.rings.min(1000) as i32),
             Thing::BigRing => ("big rings".to_owned(), kit.hob.big_rings.min(1000) as i32),
             Thing::Oven => ("oven".to_owned(), kit.oven.as_ref().map_or(0, |o| o.hams.min(1000)) as i32),
@@ -185,7 +193,7 @@ impl Emitter<'_> {
                 label: t.id.clone(),
                 duration: t.minutes,
                 group: t.group,
-                release: t.release.clamp(0, self.axis.horizon),
+                release: ((t.release + self.step - 1) / self.step * self.step).clamp(0, self.axis.horizon),
                 latest: t.latest.unwrap_or(self.axis.horizon).clamp(0, self.axis.horizon),
                 pinned: None,
                 reason,
@@ -266,11 +274,14 @@ impl Emitter<'_> {
             let Link { least, most, .. } = e.weight();
             if let Some((m, r)) = least {
                 let reason = self.reason(r.clone());
-                self.problem.lags.push(Lag { from: activity(a), to: activity(b), least: length + m, reason });
+                let least = (length + m).div_euclid(self.step) * self.step;
+                let least = if least < length + m { least + self.step } else { least };
+                self.problem.lags.push(Lag { from: activity(a), to: activity(b), least, reason });
             }
             if let Some((m, r)) = most {
                 let reason = self.reason(r.clone());
-                self.problem.lags.push(Lag { from: activity(b), to: activity(a), least: -(length + m), reason });
+                let most = (length + m).div_euclid(self.step) * self.step;
+                self.problem.lags.push(Lag { from: activity(b), to: activity(a), least: -most, reason });
             }
         }
     }
@@ -323,6 +334,12 @@ impl Emitter<'_> {
         }
         for e in graph.edge_references() {
             let (a, b) = (e.source(), e.target());
+            if let (Some((least, _)), Some((most, _))) = (&e.weight().least, &e.weight().most)
+                && *most <= DAWDLE
+            {
+                // Work that hangs together is done in one go.
+                terms[7].push(Term::Over { from: end(a, 0), to: start(b), good: *least, weight: 10 });
+            }
             if let Some((good, _)) = &e.weight().good {
                 terms[1].push(Term::Over { from: end(a, 0), to: start(b), good: *good, weight: 1 });
             }
@@ -340,8 +357,7 @@ impl Emitter<'_> {
                 terms[1].push(Term::Over { from: start(*c), to: end(*c, 0), good, weight: 1 });
             }
         }
-        for (load, turns) in self.batch.turns.iter().enumerate() {
-            let _ = load;
+        for turns in &self.batch.turns {
             let first = turns
                 .first()
                 .and_then(|t| graph.edges_directed(*t, petgraph::Direction::Incoming).next().map(|e| e.source()));

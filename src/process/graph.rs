@@ -233,6 +233,7 @@ impl Builder<'_> {
         for k in 1..=load.turns.clamp(1, 100) {
             let mut t = self.task(format!("turn {id} {k}"), Kind::Turn, &load.joints, hands, hands);
             t.with = id.to_owned();
+            t.holds.push(hold(Thing::Sink, 1, 0));
             let t = self.graph.add_node(t);
             let before = turns.last().copied().unwrap_or(put);
             let link = if k == 1 {
@@ -267,6 +268,7 @@ impl Builder<'_> {
             let minutes = d::rinse();
             let mut rinse = self.task(format!("lift {name}"), Kind::Rinse, &[j], minutes, minutes);
             rinse.with = id.to_owned();
+            rinse.holds.push(hold(Thing::Sink, 1, 0));
             let rinse = self.graph.add_node(rinse);
             let says = format!("{name} needs {:.1} days in the brine", f64::from(need) / 1440.0);
             let longest = self.limit("brine_longest");
@@ -291,7 +293,10 @@ impl Builder<'_> {
             out.rest[j] = self.after_the_brine(j, rinse);
         }
         let tub = &self.kitchen.kit.tubs[load.tub];
-        let mut holds = vec![Holding { until: Until::Ends(lifts.clone()), ..hold(Thing::Tub(load.tub), 1, 0) }];
+        let mut holds = vec![
+            hold(Thing::Sink, 1, 0),
+            Holding { until: Until::Ends(lifts.clone()), ..hold(Thing::Tub(load.tub), 1, 0) },
+        ];
         if let Some(space) = self.arrangement.place[load.tub] {
             let (w, dep) = fit::tub_floor(tub);
             for (thing, amount) in [
@@ -313,7 +318,7 @@ impl Builder<'_> {
         let mut before = rinse;
         let soak = d::soak(&self.kitchen.cure);
         if soak > 0 {
-            let t = self.task(format!("soak {name}"), Kind::Soak, &[j], soak, 3);
+            let t = self.task(format!("soak {name}"), Kind::Soak, &[j], soak, 5);
             let t = self.graph.add_node(t);
             self.link(before, t, follows(), at_once());
             before = t;
@@ -357,7 +362,7 @@ impl Builder<'_> {
         let name = joint.name.clone();
         let mut before = rest;
         if joint.outcome == Outcome::GammonSteaks {
-            let firm = self.task(format!("firm {name}"), Kind::Firm, &[j], d::firm(), 3);
+            let firm = self.task(format!("firm {name}"), Kind::Firm, &[j], d::firm(), 5);
             let firm = self.graph.add_node(firm);
             self.rested(rest, firm);
             let minutes = d::slice(joint, &self.kitchen.kit);
@@ -450,7 +455,7 @@ impl Builder<'_> {
             let glaze = self.task(format!("glaze {names}"), Kind::ScoreAndGlaze, some, minutes, minutes);
             let glaze = self.graph.add_node(glaze);
             let hot = self.limit("simmer_to_bake_limit");
-            self.link(simmer, glaze, (stand, stand_why.clone()), None);
+            self.link(simmer, glaze, (stand, stand_why.clone()), Some(hot.clone()));
             let mut bake = self.task(format!("bake {names}"), Kind::Bake, some, d::bake(some.len()), 5);
             bake.slow = bake.minutes + over;
             bake.with = "oven".to_owned();

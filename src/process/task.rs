@@ -71,6 +71,8 @@ impl Kind {
 pub enum Thing {
     Tub(usize),
     Pot(usize),
+    /// Where tubs are filled, turned over and emptied.
+    Sink,
     Ring,
     BigRing,
     Oven,
