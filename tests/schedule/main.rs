@@ -1,4 +1,7 @@
 //! The solver against the world outside: the plain checker, brute force, and published project-scheduling instances.
 
+mod brute;
 mod generator;
+mod kitchen;
+mod kitchens;
 mod sound;
