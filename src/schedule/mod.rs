@@ -14,6 +14,7 @@ pub mod validate;
 pub use check::{Violation, check};
 pub use cost::cost;
 pub use problem::*;
+pub use search::slack::{Held, Side, Slack, binding, slack};
 pub use search::{Options, solve};
 pub use solution::*;
 pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};

@@ -75,7 +75,7 @@ fn daily(days: i32, from: i32, to: i32, on: impl Fn(i32) -> bool) -> Vec<Interva
 
 /// `joints` joints, two people (one works on weekdays), tubs, a fridge, pots, an oven, a chill, a packer and a freezer.
 pub fn kitchen(joints: i32, room: Room, seed: u64) -> Problem {
-    let days = 45 + joints / 3;
+    let days = 60 + joints / 3;
     let mut m = Maker {
         p: Problem { horizon: days * DAY, ..Problem::default() },
         dice: Dice(seed ^ 0x1234_5678),

@@ -4,4 +4,5 @@ mod brute;
 mod generator;
 mod kitchen;
 mod kitchens;
+mod slack;
 mod sound;
