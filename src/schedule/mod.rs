@@ -5,6 +5,7 @@
 
 pub mod check;
 pub mod cost;
+pub mod export;
 pub mod problem;
 pub mod search;
 pub mod solution;

@@ -4,5 +4,6 @@ mod brute;
 mod generator;
 mod kitchen;
 mod kitchens;
+mod reference;
 mod slack;
 mod sound;
