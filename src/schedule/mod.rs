@@ -5,6 +5,7 @@
 
 pub mod check;
 pub mod cost;
+pub mod export;
 pub mod problem;
 pub mod search;
 pub mod solution;
@@ -14,6 +15,7 @@ pub mod validate;
 pub use check::{Violation, check};
 pub use cost::cost;
 pub use problem::*;
+pub use search::slack::{Held, Side, Slack, binding, slack};
 pub use search::{Options, solve};
 pub use solution::*;
 pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};

@@ -10,6 +10,7 @@ mod model;
 mod polish;
 mod profile;
 mod rng;
+pub(super) mod slack;
 mod space;
 mod tally;
 

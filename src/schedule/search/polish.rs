@@ -73,12 +73,12 @@ fn targets(space: &Space, tally: &Tally, activity: u32, rng: &mut Rng, out: &mut
         let here = own.unwrap_or_else(|| open.partition_point(|o| o.to <= now));
         let used = |i: usize| tally.counts[t][i] > u32::from(Some(i) == own);
         let mut seen = 0;
-        for i in here + 1..open.len().min(here + 40) {
-            if open[i].from > model.hi[a] || seen == 2 {
+        for (i, o) in open.iter().enumerate().skip(here + 1).take(40) {
+            if o.from > model.hi[a] || seen == 2 {
                 break;
             }
             if used(i) {
-                out.push(open[i].from);
+                out.push(o.from);
                 seen += 1;
             }
         }

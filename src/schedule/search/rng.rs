@@ -18,7 +18,7 @@ impl Rng {
 
     /// Below `n`; 0 when `n` is 0.
     pub fn below(&mut self, n: usize) -> usize {
-        if n == 0 { 0 } else { ((self.next() >> 32) * n as u64 >> 32) as usize }
+        if n == 0 { 0 } else { (((self.next() >> 32) * n as u64) >> 32) as usize }
     }
 
     /// True `percent` times in a hundred.

@@ -41,6 +41,8 @@ pub(crate) struct Space<'a> {
     /// By spells term and interval: no start there. Used only while `masked`.
     pub closed: Vec<Vec<bool>>,
     pub masked: bool,
+    /// Only this activity may move.
+    only: Option<u32>,
     /// Leave out rules that a stretch of no length would be free of.
     only_sure: bool,
     /// By reason: how often it turned an insertion back.
@@ -66,6 +68,7 @@ impl<'a> Space<'a> {
             class_pick: vec![NONE; model.classes.len()],
             closed: model.spells.iter().map(|t| vec![false; p.calendars[t.calendar].open.len()]).collect(),
             masked: false,
+            only: None,
             only_sure: false,
             blame: vec![0; p.reasons.len()],
             nodes: 0,
@@ -111,6 +114,19 @@ impl<'a> Space<'a> {
         fits
     }
 
+    /// The window the lags leave one activity when all others stay where they are.
+    fn alone_window(&self, activity: u32) -> (Minute, Minute) {
+        let i = activity as usize;
+        let (mut lo, mut hi) = (self.model.lo[i], self.model.hi[i]);
+        for arc in self.model.into.of(i).iter().filter(|x| x.other != activity) {
+            lo = lo.max(self.s[arc.other as usize] + arc.least);
+        }
+        for arc in self.model.out.of(i).iter().filter(|x| x.other != activity) {
+            hi = hi.min(self.s[arc.other as usize] - arc.least);
+        }
+        (lo, hi)
+    }
+
     /// Begins work on a block from its present starts, all of them to be looked at or none.
     pub fn load(&mut self, block: usize, wake_all: bool) {
         let model = self.model;
@@ -143,11 +159,52 @@ impl<'a> Space<'a> {
     /// Pushes the loaded block of unplaced starts until every rule holds, and gives its holds room. On success `s` and the
     /// picks are a sound placing; the profiles are as before.
     pub fn settle(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
-        self.nodes += 1;
-        for &c in &self.model.blocks[block].classes {
+        let model = self.model;
+        for &c in &model.blocks[block].classes {
             self.class_pick[c as usize] = NONE;
         }
-        let result = self.settle_rounds(block, push);
+        self.settle_these(block, &model.blocks[block].holds, push)
+    }
+
+    /// The furthest one activity can go that way with everything else where it is; `None` when it cannot stay at all.
+    pub fn furthest_alone(&mut self, activity: u32, push_from: Push) -> Option<Minute> {
+        let model = self.model;
+        let block = model.block_of[activity as usize] as usize;
+        self.take_out(block);
+        self.load(block, false);
+        let mut moving = Vec::new();
+        let mut others = Vec::new();
+        for &h in &model.blocks[block].holds {
+            if model.touch.of(activity as usize).contains(&Touch::Hold(h)) {
+                moving.push(h);
+            } else if let Some((r, s)) = self.stretch(h, self.chosen[h as usize]) {
+                self.profiles[r as usize].add(s);
+                others.push((r, s));
+            }
+        }
+        // A choice shared with an activity that stays is made already.
+        for &h in &moving {
+            if let Some(c) = model.class_of[h as usize] {
+                let free = model.classes[c as usize].iter().all(|x| moving.contains(x));
+                self.class_pick[c as usize] = if free { NONE } else { self.chosen[h as usize] };
+            }
+        }
+        let (lo, hi) = self.alone_window(activity);
+        self.set(activity, if push_from == Push::Later { lo } else { hi });
+        self.only = Some(activity);
+        let result = self.settle_these(block, &moving, push_from);
+        self.only = None;
+        for (r, s) in others {
+            self.profiles[r as usize].remove(s);
+        }
+        let found = self.s[activity as usize];
+        self.put_back(block);
+        result.ok().map(|()| found)
+    }
+
+    fn settle_these(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
+        self.nodes += 1;
+        let result = self.settle_rounds(block, holds, push);
         while let Some(a) = self.queue.pop_front() {
             self.queued[a as usize] = false;
         }
@@ -171,14 +228,14 @@ impl<'a> Space<'a> {
         result
     }
 
-    fn settle_rounds(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
-        let rounds = 200 + 20 * self.model.blocks[block].holds.len();
+    fn settle_rounds(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
+        let rounds = 200 + 20 * holds.len();
         for _ in 0..rounds {
             self.fixpoint(block, push)?;
-            if self.fix_classes(block, push)? {
+            if self.only.is_none() && self.fix_classes(block, push)? {
                 continue;
             }
-            let clash = self.give_room(block, push);
+            let clash = self.give_room(block, holds, push);
             for (r, s) in std::mem::take(&mut self.placed[block]) {
                 self.profiles[r as usize].remove(s);
             }
@@ -214,9 +271,8 @@ impl<'a> Space<'a> {
 
     /// One after the other, in rank order, each hold gets the first of its choices with room. `Ok(true)`: one found none,
     /// and its activity has been pushed on.
-    fn give_room(&mut self, block: usize, push: Push) -> Result<bool, Blocked> {
+    fn give_room(&mut self, block: usize, holds: &[u32], push: Push) -> Result<bool, Blocked> {
         let model = self.model;
-        let holds = &model.blocks[block].holds;
         for i in 0..holds.len() {
             let h = holds[if push == Push::Later { i } else { holds.len() - 1 - i }];
             if self.stretch(h, 0).is_none() {
@@ -392,7 +448,7 @@ impl<'a> Space<'a> {
                 start < self.model.lo[i]
             }
         };
-        if past {
+        if past || self.only.is_some_and(|only| only != activity) {
             return Err(Blocked(Some(reason)));
         }
         self.s[i] = start;
