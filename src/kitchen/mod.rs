@@ -14,6 +14,7 @@ pub mod path;
 mod people;
 pub mod read;
 pub mod schema;
+mod starter;
 
 pub use batch::{Batch, NamedDays};
 pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
@@ -26,6 +27,7 @@ pub use moment::{Clock, Days, Moment, Zone, plausible};
 pub use people::{Away, Hours, Person, Skill, Sleep};
 pub use read::{Finding, Reading, Severity, read};
 pub use schema::schema;
+pub use starter::starter;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

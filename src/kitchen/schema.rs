@@ -112,6 +112,12 @@ pub fn fields_at(path: &Path) -> Vec<String> {
         .collect()
 }
 
+/// Whether the field at `path` has to be there.
+pub fn required(path: &Path) -> bool {
+    let (Some(parent), Some(Step::Key(name))) = (path.parent(), path.0.last()) else { return true };
+    entries(&parent).iter().any(|e| e["required"].as_array().is_some_and(|r| r.iter().any(|f| f == name.as_str())))
+}
+
 fn only_field(entry: &Value) -> Option<String> {
     let fields = entry["properties"].as_object()?;
     fields.keys().next().cloned()

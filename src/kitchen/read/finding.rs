@@ -118,7 +118,6 @@ impl Finding {
         json!({
             "severity": self.severity, "says": self.says, "found": self.found, "expected": self.expected,
             "hint": self.hint, "path": self.path.to_string(), "line": self.line, "column": self.column,
-            "bytes": [self.span.start, self.span.end],
         })
     }
 }

@@ -39,6 +39,8 @@ pub struct Reading {
 ///
 /// The kitchen is there when every field could be read; call [`Reading::judge`] before planning from it.
 pub fn read(file: &str, text: &str) -> Reading {
+    // Some editors put a byte-order mark in front; it is no part of the kitchen.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reading = Reading {
         kitchen: None,
         findings: Vec::new(),

@@ -3,7 +3,7 @@
 
 use super::finding::{Finding, Severity, place};
 use super::tree::{Field, Kind, Node};
-use super::words::{Trouble, hint_for_value, nearest, trouble};
+use super::words::{Trouble, hint_for_value, in_words, nearest, trouble};
 use crate::kitchen::Kitchen;
 use crate::kitchen::path::{Path, Step};
 use crate::kitchen::schema;
@@ -84,7 +84,7 @@ fn mend(tree: &mut Node, path: &Path, trouble: Trouble, text: &str) -> (Option<F
             let go_on = tree.drop_at(&at);
             (Some(finding), go_on)
         }
-        Trouble::Value { found, expected } => {
+        Trouble::Value { expected } => {
             let Some(node) = tree.get(path) else { return (None, false) };
             // Something inside was told of already, and what is left cannot be read without it.
             if node.lost(None) {
@@ -93,7 +93,14 @@ fn mend(tree: &mut Node, path: &Path, trouble: Trouble, text: &str) -> (Option<F
             }
             let span = node.span.clone();
             let expected = schema::expected_at(path).unwrap_or(expected);
-            let hint = hint_for_value(&node.to_value(), &expected);
+            let value = node.to_value();
+            let optional_null = value.is_null() && !schema::required(path);
+            let hint = if optional_null {
+                Some("leave the field out when there is nothing to say".to_owned())
+            } else {
+                hint_for_value(&value, &expected)
+            };
+            let found = in_words(&value);
             let says = match path.0.last() {
                 Some(Step::Key(k)) => format!("`{k}` cannot be read"),
                 Some(Step::At(i)) => format!("item {} of this list cannot be read", i + 1),

@@ -12,8 +12,8 @@ pub enum Trouble {
     Missing(String),
     /// A word that is none of the words allowed.
     Word(String),
-    /// A value of the wrong kind, or text that cannot be read.
-    Value { found: String, expected: String },
+    /// A value of the wrong kind, or text that cannot be read; and what would have been understood.
+    Value { expected: String },
 }
 
 /// Reads the wording of `serde::de::Error`, which has been the same since its first release.
@@ -33,30 +33,18 @@ pub fn trouble(message: &str) -> Trouble {
     if let Some(name) = ticked("missing field `", "") {
         return Trouble::Missing(name);
     }
-    for prefix in ["invalid type: ", "invalid value: ", "invalid length "] {
-        if let Some((found, expected)) = message.strip_prefix(prefix).and_then(|r| r.rsplit_once(", expected ")) {
-            return Trouble::Value { found: plain_found(found), expected: expected.to_owned() };
-        }
-    }
-    if let Some((found, expected)) =
-        message.strip_prefix("cannot read ").and_then(|rest| rest.rsplit_once(": expected "))
-    {
-        return Trouble::Value { found: found.to_owned(), expected: expected.to_owned() };
-    }
-    Trouble::Value { found: message.to_owned(), expected: "something else".to_owned() }
+    let expected = message.rsplit_once("expected ").map_or("something else", |(_, e)| e);
+    Trouble::Value { expected: expected.to_owned() }
 }
 
-fn plain_found(found: &str) -> String {
-    let number = |p: &str| found.strip_prefix(p).map(|r| format!("the number {}", r.trim_matches('`')));
-    match found {
-        "map" => "an object { ... }".to_owned(),
-        "sequence" => "a list [ ... ]".to_owned(),
-        "null" | "unit value" => "null".to_owned(),
-        _ => number("integer ")
-            .or_else(|| number("floating point "))
-            .or_else(|| found.strip_prefix("boolean ").map(|r| r.trim_matches('`').to_owned()))
-            .or_else(|| found.strip_prefix("string ").map(|r| format!("the text {r}")))
-            .unwrap_or_else(|| found.to_owned()),
+/// A value of the file in words.
+pub fn in_words(value: &Value) -> String {
+    match value {
+        Value::Object(_) => "an object { ... }".to_owned(),
+        Value::Array(_) => "a list [ ... ]".to_owned(),
+        Value::String(s) => format!("the text \"{s}\""),
+        Value::Number(n) => format!("the number {n}"),
+        other => other.to_string(),
     }
 }
 
@@ -76,11 +64,13 @@ pub fn nearest<'a>(typed: &str, known: &'a [String]) -> Option<&'a str> {
 pub fn hint_for_value(value: &Value, expected: &str) -> Option<String> {
     let wants = |word: &str| expected.contains(word);
     match value {
-        Value::String(text) => text_hint(text.trim(), expected),
-        Value::Number(n) if wants("time of day") => Some(format!("write it as text: \"{n:0>2}:00\"")),
+        Value::Number(n) if wants("time of day") => {
+            clock_hint(&n.to_string()).map(|c| format!("did you mean \"{c}\"?"))
+        }
         Value::Number(_) if wants("in double quotes") => Some("put it in double quotes".to_owned()),
-        Value::Null => Some("leave the field out when there is nothing to say".to_owned()),
+        Value::String(s) if wants("a list") => Some(format!("put it in square brackets: [\"{s}\"]")),
         Value::Object(_) if wants("a list") => Some("put it in square brackets: [ { ... } ]".to_owned()),
+        Value::String(text) => text_hint(text.trim(), expected),
         _ => None,
     }
 }
@@ -104,7 +94,7 @@ fn text_hint(text: &str, expected: &str) -> Option<String> {
     if wants("time zone") {
         return zone_hint(text);
     }
-    if wants("a number") || wants("whole number") {
+    if expected == "a number" || wants("whole number") {
         let bare = text.trim_end_matches('%').trim();
         return bare.parse::<f64>().ok().filter(|n| n.is_finite()).map(|_| format!("write {bare}, without quotes"));
     }
@@ -186,9 +176,9 @@ mod tests {
         assert_eq!(trouble("unknown field `x`, expected one of `a`, `b`"), Trouble::Unknown("x".into()));
         assert_eq!(trouble("missing field `weight`"), Trouble::Missing("weight".into()));
         assert_eq!(trouble("unknown variant `ham`, expected `a` or `b`"), Trouble::Word("ham".into()));
-        let value = |f: &str, e: &str| Trouble::Value { found: f.into(), expected: e.into() };
-        assert_eq!(trouble("invalid type: integer `8`, expected a string"), value("the number 8", "a string"));
-        assert_eq!(trouble("cannot read \"3 stone\": expected kilograms"), value("\"3 stone\"", "kilograms"));
+        let value = |e: &str| Trouble::Value { expected: e.into() };
+        assert_eq!(trouble("invalid type: integer `8`, expected a string"), value("a string"));
+        assert_eq!(trouble("cannot read \"3 stone\": expected kilograms"), value("kilograms"));
     }
 
     #[test]
