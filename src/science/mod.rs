@@ -5,12 +5,19 @@
 //! extrapolated in silence. `docs/sums.md` tells the models and their weak points in prose.
 
 mod answer;
+pub mod bath;
 pub mod brine;
 pub mod chill;
+pub mod conduction;
 pub mod cook;
 pub mod cure;
+pub mod freezing;
+pub mod modes;
 pub mod nitrite;
 mod numeric;
+pub mod properties;
+pub mod salt;
+pub mod shape;
 pub mod size;
 pub mod strength;
 pub mod yields;

@@ -4,6 +4,8 @@
 //! published formula; "common practice, no source" means just that.
 
 mod brine;
+mod diffusion;
+mod heat;
 mod nitrite;
 mod rules;
 
