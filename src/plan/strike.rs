@@ -219,7 +219,7 @@ impl Striker<'_> {
         }
         self.improve(&mut found, news);
         let last = if open { self.last_day(&found[0]) } else { None };
-        Ok(self.tell(&found[0], last))
+        Ok(self.tell(&found[0], last, true))
     }
 
     /// Keeps the few best, best first; shows a new best.
@@ -228,7 +228,7 @@ impl Striker<'_> {
         found.insert(at, t);
         found.truncate(4);
         if at == 0 {
-            news(&self.tell(&found[0], None));
+            news(&self.tell(&found[0], None, false));
         }
     }
 
@@ -298,7 +298,7 @@ impl Striker<'_> {
                 let better = self.time(&arrangement, collect, budget, from, &mut |t| {
                     if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
                         shown.clone_from(&t.answer.cost);
-                        news(&self.tell(&t, None));
+                        news(&self.tell(&t, None, false));
                     }
                 });
                 if let Ok(t) = better
@@ -331,8 +331,8 @@ impl Striker<'_> {
         Some(good)
     }
 
-    fn tell(&self, t: &Timed, last: Option<Minute>) -> Plan {
-        let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t);
+    fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
+        let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t, with_slack);
         let first = (0..self.kitchen().joints.len())
             .filter(|j| self.kitchen().joints[*j].arrives.is_none())
             .map(|j| t.answer.solution.starts[t.batch.submerge[j].index()])
