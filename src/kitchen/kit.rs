@@ -148,8 +148,7 @@ pub struct Chilling {
 pub struct Packer {
     /// Packs an hour, with weighing, wiping and labels.
     pub packs_per_hour: f64,
-    /// Seals after which it must rest.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Seals after which it must rest; null when it needs no rest. (Always written, since left out means 15.)
     pub rest_after: Option<u32>,
     pub rest: Elapsed,
     /// True when raw and cooked have a machine each; a business needs two.
