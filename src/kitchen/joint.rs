@@ -81,6 +81,9 @@ pub struct Joint {
     /// The pot it must be simmered in, by name. Left out: the planner decides.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pot: Option<String>,
+    /// Whether its packs go into the freezer. Left out: gammon always, ham unless it has a ready-by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub freeze: Option<bool>,
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub owner: String,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -93,5 +96,10 @@ impl Joint {
     /// The weight the plan goes by: weighed if it was, else expected.
     pub fn planned_weight(&self) -> Mass {
         self.weighed.unwrap_or(self.weight)
+    }
+
+    /// Whether its packs are planned into the freezer.
+    pub fn is_frozen(&self) -> bool {
+        self.freeze.unwrap_or(!self.outcome.is_ham() || self.ready_by.is_none())
     }
 }

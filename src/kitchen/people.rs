@@ -38,6 +38,10 @@ pub struct Hours {
     pub why: String,
 }
 
+fn yes() -> bool {
+    true
+}
+
 fn every_day() -> Days {
     Days::EVERY
 }
@@ -69,11 +73,14 @@ impl Default for Sleep {
 /// Somebody who can be in the kitchen.
 ///
 /// At home: whenever not asleep, not `busy` and not `away`. Able to work: when at home and, if `works` is given,
-/// inside it.
+/// inside it. Staff who do not live here are at home only while they work.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Person {
     pub name: String,
+    /// False for staff, who are in the kitchen only while they work.
+    #[serde(default = "yes")]
+    pub lives_here: bool,
     /// Weekly hours out of the house: a job, the school run, market day.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub busy: Vec<Hours>,
