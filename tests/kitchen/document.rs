@@ -49,6 +49,9 @@ fn every_object_of_the_schema_has_its_table() {
     for (name, def) in schema()["$defs"].as_object().unwrap() {
         let object = def.get("properties").is_some();
         assert!(!object || NOUNS.iter().any(|(n, _)| n == name), "{name} has no table");
+        for (field, entry) in def["properties"].as_object().into_iter().flatten() {
+            assert!(!text(entry).is_empty(), "{name}.{field} is not explained");
+        }
     }
 }
 
@@ -88,7 +91,6 @@ fn fields(out: &mut String, def: &Value) {
             if required.contains(&name.as_str()) { "**has to be there**".to_owned() } else { default(entry) };
         let _ = writeln!(out, "| `{name}` | {} | {left_out} | {} |", kind(entry), text(entry));
     }
-    out.push('\n');
 }
 
 fn default(entry: &Value) -> String {
@@ -99,6 +101,9 @@ fn default(entry: &Value) -> String {
         Value::Array(a) if a.is_empty() => "none".to_owned(),
         Value::Object(_) => "as in its table".to_owned(),
         Value::String(s) => format!("\"{s}\""),
+        Value::Number(n) if matches!(entry["$ref"].as_str(), Some("#/$defs/Elapsed")) => {
+            format!("{} h", n.as_f64().unwrap_or_default() / 60.0)
+        }
         other => other.to_string(),
     }
 }
@@ -113,7 +118,7 @@ fn kind(entry: &Value) -> String {
             "Length" => "length".to_owned(),
             "Volume" => "volume".to_owned(),
             "Temperature" => "temperature".to_owned(),
-            "Elapsed" => "stretch of time, minutes".to_owned(),
+            "Elapsed" => "stretch of time".to_owned(),
             "Moment" => "date and time".to_owned(),
             "Clock" => "time of day".to_owned(),
             "Days" => "days of the week".to_owned(),

@@ -101,3 +101,30 @@ fn a_heavier_joint_that_misses_its_day_is_told_of() {
     assert!(f.says.contains("20.4 days in the brine and 12 h rest end 2026-12-25 16:36"), "{}", f.says);
     assert!(f.hint.as_deref().unwrap().contains("cut it in two"));
 }
+
+/// The trade's worked figure (common practice, no source): 120 mg/kg in 10.3 kg of meat and water takes 206 g of a bag of
+/// 0.6 %, which is 20 g a kilo. Ten times the label's strength is the slip that poisons, so it is said with the grams.
+#[test]
+fn a_weak_bag_is_told_of_with_its_grams() {
+    let text = std::fs::read_to_string(root().join("tests/kitchen/good/small.json")).unwrap().replace("6.25", "0.6");
+    let reading = read("small.json", &text).judge(today());
+    assert!(reading.kitchen.is_some());
+    assert_eq!(reading.findings.len(), 1, "{}", reading.to_text(false));
+    assert!(reading.findings[0].says.contains("20 g of it go to a kilo"), "{}", reading.findings[0].says);
+    assert!((20.0 * 10.3 - 206.0_f64).abs() < 0.5);
+}
+
+/// Refusing is for good: what is over the limit stays refused however the limit file is bent, up to the slip factor.
+#[test]
+fn a_refused_limit_of_ones_own_is_not_gone_by() {
+    let text = std::fs::read_to_string(root().join("tests/kitchen/good/small.json")).unwrap();
+    let bent = text.replace("\"target_mg_per_kg\": 120", "\"target_mg_per_kg\": 450").replacen(
+        "\"batch\"",
+        "\"limits\": { \"nitrite_refuse\": { \"value\": 500, \"source\": \"nobody\" } },\n  \"batch\"",
+        1,
+    );
+    assert_ne!(text, bent);
+    let says: Vec<String> = read("small.json", &bent).judge(today()).findings.into_iter().map(|f| f.says).collect();
+    assert!(says.iter().any(|s| s.contains("450 mg/kg sodium nitrite, over 200")), "{says:?}");
+    assert!(says.iter().any(|s| s.contains("`nitrite_refuse` is loosened beyond belief")), "{says:?}");
+}

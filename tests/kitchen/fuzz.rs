@@ -48,7 +48,6 @@ const NASTY: [&str; 16] = [
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
 
     #[test]
     fn bytes_changed(which in 0usize..64, edits in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6)) {
