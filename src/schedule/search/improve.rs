@@ -35,6 +35,9 @@ pub(super) fn improve<'a>(
             *best = report(it.space);
         }
     };
+    if it.first_level(rng, 30 * blocks + 100) {
+        tell(&it, best);
+    }
     let mut order: Vec<usize> = (0..blocks).collect();
     for pass in 0..3 {
         let mut any = false;
@@ -54,6 +57,7 @@ pub(super) fn improve<'a>(
         let before = it.space.nodes;
         match rng.below(10) {
             0..=2 if spells > 0 => it.close_spell(rng),
+            3 if rng.chance(20) && best.cost[0] > best.bound[0] => it.hurry(rng),
             3 => it.shift(rng),
             4..=6 => it.shift_window(rng),
             _ => it.reinsert(rng),
@@ -132,6 +136,64 @@ impl Improver<'_, '_> {
             }
         }
         rng.below(model.blocks.len())
+    }
+
+    /// Neighbourhoods judged by the first level alone, with no polish between them; ends after so many in a row that gained
+    /// nothing. `true` when the level got better.
+    fn first_level(&mut self, rng: &mut Rng, patience: usize) -> bool {
+        let blocks = self.space.model.blocks.len();
+        let began = self.tally.cost.first().copied();
+        let mut idle = 0;
+        while blocks > 1 && idle < patience && self.tally.cost.first() > Some(&0) && !self.done() {
+            let size = 2 + rng.below(blocks.min(5) - 1);
+            let mut chosen = Vec::new();
+            for _ in 0..3 * size {
+                let b = self.pick(rng);
+                if !chosen.contains(&b) && chosen.len() < size {
+                    chosen.push(b);
+                }
+            }
+            let before = self.tally.cost[0];
+            let saved = self.save(&chosen);
+            for &b in &chosen {
+                self.space.take_out(b);
+            }
+            rng.shuffle(&mut chosen);
+            let placed = chosen.iter().all(|&b| {
+                let model = self.space.model;
+                self.space.load_edge(b, Push::Later);
+                let ok = self.space.settle(b, Push::Later).is_ok() && {
+                    self.space.keep(b);
+                    self.space.put_back(b)
+                };
+                if ok {
+                    self.tally.update(model, b, &self.space.starts);
+                }
+                ok
+            });
+            idle = if placed && self.tally.cost[0] < before { 0 } else { idle + 1 };
+            if !placed || self.tally.cost[0] > before {
+                self.go_back(&saved);
+            } else {
+                for (b, s) in &saved {
+                    wake_moved(self.space, &mut self.awake, *b, s);
+                }
+            }
+        }
+        self.tally.cost.first().copied() < began
+    }
+
+    /// A bout on the first level alone; its plan is kept, and polished, only when that level got better.
+    fn hurry(&mut self, rng: &mut Rng) {
+        let blocks = self.space.model.blocks.len();
+        let all: Vec<usize> = (0..blocks).collect();
+        let saved = self.save(&all);
+        let before = self.tally.cost.clone();
+        if self.first_level(rng, 10 * blocks + 50) {
+            self.finish(&saved, &before, rng);
+        } else {
+            self.go_back(&saved);
+        }
     }
 
     /// Takes out a few blocks and puts them back in another order, from another side.
