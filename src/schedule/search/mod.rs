@@ -9,6 +9,7 @@ mod improve;
 mod model;
 mod polish;
 mod profile;
+mod project;
 mod rng;
 pub(super) mod slack;
 mod space;
@@ -44,6 +45,11 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         return Outcome::Impossible { because: bounds::why_impossible(problem) };
     }
     let mut rng = Rng::new(options.seed);
+    if options.start_from.is_none()
+        && let Some(project) = project::Project::of(&model)
+    {
+        return solve_project(project, &model, &mut rng, stop, better);
+    }
     let mut space = Space::new(&model);
     if !construct::construct(&mut space, options.start_from.as_ref(), &mut rng, stop) {
         return Outcome::Unknown { in_the_way: most_blamed(&space.blame) };
@@ -60,6 +66,29 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     let mut best = report(&space);
     improve::improve(&mut space, &mut best, &mut rng, stop, &mut report);
     Outcome::Found(best)
+}
+
+fn solve_project<'m, 'a>(
+    mut project: project::Project<'m, 'a>,
+    model: &'m Model<'a>,
+    rng: &mut Rng,
+    stop: &dyn Stop,
+    better: &mut dyn FnMut(&Answer),
+) -> Outcome {
+    let bounds = bounds::Bounds::new(model);
+    let mut best: Option<Answer> = None;
+    project.search(rng, &mut |n| stop.should_stop(n), &mut |starts, cost, nodes| {
+        let solution = Solution { starts: starts.to_vec(), chosen: vec![0; model.problem.holds.len()] };
+        let answer = Answer { solution, cost: cost.to_vec(), bound: bounds.by_level(model, cost), nodes };
+        better(&answer);
+        let done = answer.is_proven_best();
+        best = Some(answer);
+        done
+    });
+    match best {
+        Some(answer) => Outcome::Found(answer),
+        None => Outcome::Unknown { in_the_way: Vec::new() },
+    }
 }
 
 /// The reasons met most often, at most five.
