@@ -115,16 +115,17 @@ pub fn cooked_ham() -> Properties {
     })
 }
 
-/// Surroundings and films for each means (judgement, no source): what the air or water does at the surface of a ham.
+/// Surroundings and films for each means: what the air or water does at the surface of a ham. Judgement, no source; about what
+/// published trials need (a rolled joint in moving 0 °C air, and in 0 °C water).
 pub fn stages(means: ChillMeans) -> Vec<Stage> {
     let last = Elapsed::days(30.0);
     let stage = |around, film, lasts| Stage { around: Temperature::celsius(around), film, lasts };
     match means {
         // Slack iced water through a bag, stirred now and then; then a fridge.
-        ChillMeans::IcedWater => vec![stage(0.5, 80.0, Elapsed::hours(2.5)), stage(3.5, 8.0, last)],
+        ChillMeans::IcedWater => vec![stage(0.5, 80.0, Elapsed::hours(2.5)), stage(3.5, 10.0, last)],
         ChillMeans::Blast => vec![stage(-2.0, 30.0, last)],
-        ChillMeans::ColdRoom => vec![stage(3.0, 15.0, last)],
-        ChillMeans::Fridge => vec![stage(3.5, 8.0, last)],
+        ChillMeans::ColdRoom => vec![stage(3.0, 20.0, last)],
+        ChillMeans::Fridge => vec![stage(3.5, 10.0, last)],
     }
 }
 

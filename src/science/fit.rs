@@ -91,23 +91,16 @@ fn model(course: &Course, shift: f64, readings: &[Reading]) -> Vec<f64> {
     readings.iter().map(|r| course.core(Elapsed::minutes(r.at.as_minutes() + shift)).as_celsius()).collect()
 }
 
-/// Solves a symmetric positive 3 × 3 by elimination, for several right sides.
-fn solve(mut a: [V3; 3], mut b: [V3; 3]) -> [V3; 3] {
+/// The inverse of a symmetric positive 3 × 3, by elimination.
+fn inverse(mut a: [V3; 3]) -> [V3; 3] {
+    let mut b = UNIT;
     for i in 0..3 {
         let pivot = a[i][i];
+        let (from_a, from_b) = (a[i].map(|x| x / pivot), b[i].map(|x| x / pivot));
         for j in 0..3 {
-            if j != i {
-                let f = a[j][i] / pivot;
-                for k in 0..3 {
-                    a[j][k] -= f * a[i][k];
-                    b[j][k] -= f * b[i][k];
-                }
-            }
-        }
-    }
-    for i in 0..3 {
-        for k in 0..3 {
-            b[i][k] /= a[i][i];
+            let f = if j == i { 0.0 } else { a[j][i] };
+            a[j] = if j == i { from_a } else { std::array::from_fn(|k| a[j][k] - f * from_a[k]) };
+            b[j] = if j == i { from_b } else { std::array::from_fn(|k| b[j][k] - f * from_b[k]) };
         }
     }
     b
@@ -167,7 +160,7 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
             a[i][i] += spread[i].powi(-2);
             g[i] -= p[i] * spread[i].powi(-2);
         }
-        covariance = solve(a, UNIT);
+        covariance = inverse(a);
         let step: V3 = std::array::from_fn(|i| (0..3).map(|j| covariance[i][j] * g[j]).sum::<f64>());
         // A step of more than twice the prior spread is cut: far out the straight-line picture is no guide.
         let cut = (0..3).map(|i| step[i].abs() / (2.0 * spread[i])).fold(1.0, f64::max);

@@ -5,7 +5,7 @@
 //! extrapolated in silence. `docs/sums.md` tells the models and their weak points in prose.
 
 mod answer;
-mod numeric;
+pub mod numeric;
 
 pub mod bath;
 pub mod brine;

@@ -11,6 +11,7 @@ mod keeping;
 mod lethality;
 mod nitrite;
 mod readings;
+mod reference;
 mod rules;
 
 /// Fails unless `got` is within `tolerance` of `want`.
