@@ -209,6 +209,9 @@ pub struct Kit {
     pub cold: Vec<ColdSpace>,
     #[serde(default)]
     pub pots: Vec<Pot>,
+    /// Sinks at which a tub can be filled, turned over or emptied at one time.
+    #[serde(default = "one")]
+    pub sinks: u32,
     #[serde(default)]
     pub hob: Hob,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -223,4 +226,8 @@ pub struct Kit {
     pub slicer: Slicer,
     #[serde(default)]
     pub scales: Scales,
+}
+
+fn one() -> u32 {
+    1
 }

@@ -6,10 +6,15 @@
 mod batch;
 mod cure;
 mod joint;
+pub mod judge;
 mod kit;
 pub mod limits;
 mod moment;
+pub mod path;
 mod people;
+pub mod read;
+pub mod schema;
+mod starter;
 
 pub use batch::{Batch, NamedDays};
 pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
@@ -20,6 +25,9 @@ pub use kit::{
 pub use limits::Limits;
 pub use moment::{Clock, Days, Moment, Zone, plausible};
 pub use people::{Away, Hours, Person, Skill, Sleep};
+pub use read::{Finding, Reading, Severity, read};
+pub use schema::schema;
+pub use starter::starter;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -1,0 +1,9 @@
+//! The solver against the world outside: the plain checker, brute force, and published project-scheduling instances.
+
+mod brute;
+mod generator;
+mod kitchen;
+mod kitchens;
+mod reference;
+mod slack;
+mod sound;
