@@ -140,7 +140,6 @@ fn task(line: &mut Line, state: &State, chart: &Chart, t: usize) {
         Kind::Slice => fill(Ink::Plain, WORK, &|_| '/'),
         Kind::VacuumPack => fill(Ink::Plain, WORK, &|_| '▪'),
         Kind::BrineMake => fill(Ink::Accent, WORK, &|_| '≈'),
-        Kind::WashTub => fill(Ink::Quiet, WAIT, &|_| '·'),
         Kind::Submerge | Kind::Turn | Kind::Rinse => fill(Ink::Plain, MOMENT, &|_| '='),
     };
     mark(line, state, chart, t);
@@ -183,7 +182,6 @@ const fn glyph_of(kind: Kind) -> char {
         Kind::VacuumPack => '▪',
         Kind::Freeze => '*',
         Kind::Soak => '~',
-        Kind::WashTub => '·',
         Kind::Submerge => '↓',
         Kind::Turn => '○',
         Kind::Rinse => '↑',
@@ -202,7 +200,6 @@ const fn words(kind: Kind) -> &'static str {
         Kind::Soak => "soak",
         Kind::Dry => "dry",
         Kind::Rest => "rest",
-        Kind::WashTub => "wash",
         Kind::Simmer => "simmer",
         Kind::ScoreAndGlaze => "glaze",
         Kind::Bake => "bake",
