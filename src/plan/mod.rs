@@ -1,5 +1,6 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
+mod bounds;
 pub mod judge;
 pub mod model;
 mod notes;

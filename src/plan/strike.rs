@@ -5,7 +5,7 @@
 
 use super::share::Proposer;
 use super::tell;
-use super::{Collect, Plan, Refusal};
+use super::{Collect, Plan, Refusal, Standing, bounds};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::Axis;
 use crate::process::arrangement::Arrangement;
@@ -363,6 +363,13 @@ impl Striker<'_> {
 
     fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
         let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t, with_slack);
+        let bounds = bounds::for_every_sharing(self.kitchen(), &self.limits, &self.axis, self.starts);
+        for (level, bound) in plan.levels.iter_mut().zip(bounds) {
+            level.bound = bound.min(level.value);
+        }
+        if plan.levels.iter().all(|l| l.value == l.bound) {
+            plan.standing = Standing::ProvenBest;
+        }
         let first = (0..self.kitchen().joints.len())
             .filter(|j| self.kitchen().joints[*j].arrives.is_none())
             .map(|j| t.answer.solution.starts[t.batch.submerge[j].index()])
