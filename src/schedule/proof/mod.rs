@@ -3,6 +3,7 @@
 mod build;
 mod engine;
 mod heap;
+mod learn;
 mod objective;
 mod rules;
 

@@ -3,18 +3,20 @@
 //! Insertion follows the difference constraints of simple temporal networks (Dechter, Meiri and Pearl, 1991); the
 //! neighbourhoods take out and put back whole blocks (Shaw, 1998; Laborie and Godard, 2007).
 
-mod bounds;
+pub(super) mod bounds;
 mod construct;
 mod improve;
 pub(super) mod model;
 mod polish;
 mod profile;
 mod project;
+mod push;
 mod rng;
 pub(super) mod slack;
 mod space;
 mod tally;
 
+use super::conflict::conflict;
 use super::proof::Prover;
 use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
 use model::Model;
@@ -148,11 +150,10 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     if let Err(errors) = problem.validate() {
         return Outcome::Unusable { errors };
     }
-    let Ok(model) = Model::new(problem) else {
-        return Outcome::Impossible { because: bounds::why_impossible(problem) };
-    };
+    let because = |stop: &dyn Stop| conflict(problem, stop).map(|c| c.reasons).unwrap_or_default();
+    let Ok(model) = Model::new(problem) else { return Outcome::Impossible { because: because(stop) } };
     if bounds::block_alone_fails(&model).is_some() {
-        return Outcome::Impossible { because: bounds::why_impossible(problem) };
+        return Outcome::Impossible { because: because(stop) };
     }
     let mut rng = Rng::new(options.seed);
     let mut finder = match Project::of(&model) {
@@ -183,7 +184,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         };
         prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice);
         if prover.impossible {
-            return Outcome::Impossible { because: bounds::why_impossible(problem) };
+            return Outcome::Impossible { because: because(stop) };
         }
         if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
             break;
