@@ -4,6 +4,7 @@ mod build;
 mod engine;
 mod heap;
 mod learn;
+mod neighbourhood;
 mod objective;
 mod rules;
 

@@ -11,7 +11,7 @@ mod polish;
 mod profile;
 mod project;
 mod push;
-mod rng;
+pub(super) mod rng;
 pub(super) mod slack;
 mod space;
 mod tally;
@@ -182,7 +182,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             }
             break;
         };
-        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice);
+        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice, &mut rng);
         if prover.impossible {
             return Outcome::Impossible { because: because(stop) };
         }
@@ -203,12 +203,29 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
 }
 
 /// One slice of proof.
-fn prove(prover: &mut Prover, best: &mut Best, stop: &dyn Stop, found: u64, nodes: &mut u64, slice: u64) {
-    let until = nodes.saturating_add(slice);
+fn prove(
+    prover: &mut Prover,
+    best: &mut Best,
+    stop: &dyn Stop,
+    found: u64,
+    nodes: &mut u64,
+    slice: u64,
+    rng: &mut Rng,
+) {
+    // A step of proof takes as long as several of search, the longer the larger the problem.
+    let weight = 4 + best.model.lo.len() as u64 / 16;
     let mut known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
     let mut new = Vec::new();
-    let mut halt = |n: u64| n >= until || stop.should_stop(n + found);
-    prover.prove(&mut known, nodes, &mut halt, &mut |s, _, n| new.push((s.clone(), n)));
+    let mut steps = *nodes / weight;
+    let until = steps + slice.div_ceil(weight);
+    let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
+    prover.prove(&mut known, &mut steps, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
+    // Neighbourhoods by the engine pay on small problems only (measured).
+    let small = best.model.lo.len() <= 80;
+    let until = if small { steps + slice.div_ceil(weight) } else { 0 };
+    let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
+    prover.neighbourhoods(&mut known, &mut steps, rng, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
+    *nodes = steps * weight;
     best.proven = prover.levels_proven;
     best.next_bound = prover.bound.get(prover.levels_proven).copied().unwrap_or(0);
     for (s, n) in new {
