@@ -108,8 +108,12 @@ impl Improver<'_, '_> {
 
     /// Polishes what has moved against `saved`; goes back when the cost is then worse than `before`.
     fn finish(&mut self, saved: &[(usize, Saved)], before: &[i64], rng: &mut Rng) {
-        // Only a plan no worse on the first level is worth the polish.
-        if self.tally.cost.first() > before.first() {
+        // Small moves seldom make up for lateness or for one spell more: not worth the polish.
+        let differs = self.tally.cost.iter().zip(before).position(|(a, b)| a != b);
+        if let Some(level) = differs
+            && self.tally.cost[level] > before[level]
+            && (level == 0 || self.space.model.spells.iter().any(|t| t.level == level))
+        {
             self.go_back(saved);
             return;
         }
