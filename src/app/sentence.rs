@@ -163,7 +163,7 @@ fn figure(l: &LevelStanding, value: i64) -> String {
 /// A value with its unit; long stretches of minutes as hours and days.
 fn amount(l: &LevelStanding, value: i64) -> String {
     match l.unit.as_str() {
-        "min" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
+        "min" | "minutes" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
         // A count that names itself ("visits 7 visits") says it once.
         unit if unit.is_empty() || l.label.ends_with(unit) => value.to_string(),
         unit => format!("{value} {unit}"),

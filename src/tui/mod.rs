@@ -3,6 +3,7 @@
 pub mod draw;
 mod input;
 mod places;
+mod planner;
 mod run;
 mod terminal;
 mod text;
