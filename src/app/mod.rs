@@ -12,6 +12,7 @@ mod ground;
 mod key;
 mod navigate;
 mod news;
+mod salt;
 mod search;
 mod sentence;
 mod state;

@@ -3,7 +3,6 @@
 use super::{Ended, Planning, files, plan, text};
 use crate::kitchen::Kitchen;
 use crate::plan::{Patience, Request, strike};
-use crate::tui;
 use anyhow::Result;
 use std::io::IsTerminal;
 
@@ -45,7 +44,7 @@ pub fn demo(args: &DemoArgs) -> Result<Ended> {
         eprint!("{}", reading.to_text(false));
         return Ok(Ended::Unusable);
     };
-    show(kitchen)
+    show(&kitchen)
 }
 
 pub fn open(args: &OpenArgs) -> Result<Ended> {
@@ -54,18 +53,13 @@ pub fn open(args: &OpenArgs) -> Result<Ended> {
         Err(e) => return Ok(e),
     };
     if std::io::stdout().is_terminal() {
-        return show(kitchen);
+        return show(&kitchen);
     }
     plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None })
 }
 
-/// The timeline while it is planned, or the plan as text where there is no terminal.
-fn show(kitchen: Kitchen) -> Result<Ended> {
-    if std::io::stdout().is_terminal() && std::io::stdin().is_terminal() {
-        tui::run(tui::Session::planned(kitchen, 1, crate::clock::now))?;
-        return Ok(Ended::Done);
-    }
-    let request = Request { kitchen: &kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
+fn show(kitchen: &Kitchen) -> Result<Ended> {
+    let request = Request { kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
     let patience = Patience::for_joints(kitchen.joints.len());
     match strike(&request, &patience, &mut |_| patience.gained()) {
         Ok(p) => {

@@ -3,7 +3,6 @@
 pub mod draw;
 mod input;
 mod places;
-mod planner;
 mod run;
 mod terminal;
 mod text;

@@ -80,13 +80,17 @@ fn name(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry, r: usiz
     canvas.places.add(Rect::new(0, y, g.label, 1), Target::Name { row: r });
 }
 
-/// How far the salt has got in, 0 to 1 when cured enough: the share of its days in the brine.
-fn salt(story: &Story, at: i64) -> f64 {
-    let whole = (story.cured - story.put_in).max(1);
-    (at - story.put_in).max(0) as f64 / whole as f64
+/// A brine bar's texture at a moment: it deepens as the salt gets in, and is full when the rule's days are up.
+fn salt(story: &Story, at: i64) -> char {
+    match at {
+        _ if at >= story.cured => '█',
+        _ if at >= story.deepens[1] => '▓',
+        _ if at >= story.deepens[0] => '▒',
+        _ => '░',
+    }
 }
 
-/// A texture that deepens from nothing to full; full only when cured enough.
+/// A texture that deepens with a share from 0 to 1.
 fn texture(share: f64) -> char {
     match share {
         s if s >= 1.0 => '█',
@@ -112,7 +116,7 @@ fn joint(state: &State, chart: &Chart, row: &Row, story: &Story) -> Line {
             line.word(bar, "late", PROMISE);
         }
     }
-    line.fill(story.put_in, story.lift, Ink::Bar, BAR, None, |at| texture(salt(story, at)));
+    line.fill(story.put_in, story.lift, Ink::Bar, BAR, None, |at| salt(story, at));
     for &t in in_view(state, chart, &row.tasks) {
         task(&mut line, state, chart, t);
     }
