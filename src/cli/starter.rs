@@ -24,7 +24,7 @@ pub struct SchemaArgs {
 }
 
 pub fn new(args: &NewArgs) -> Result<Ended> {
-    let text = String::from_utf8_lossy(include_bytes!("../../demo-data/feast-pair.json")).into_owned();
+    let text = crate::kitchen::starter(crate::clock::now().date_naive());
     match &args.file {
         None => files::print(&text)?,
         Some(path) if path.exists() => {

@@ -45,10 +45,15 @@ pub struct Kitchen {
     pub name: String,
     /// IANA time zone in which every time in this file is meant, for example "Europe/London".
     pub zone: Zone,
+    /// The pieces of pork, each with its own clock.
     pub joints: Vec<Joint>,
+    /// What there is in the kitchen.
     pub kit: Kit,
+    /// Who is there, and when.
     pub people: Vec<Person>,
+    /// The recipe: brine, curing salt, days and turns.
     pub cure: Cure,
+    /// When planning starts, and what the people wish for.
     #[serde(default)]
     pub batch: Batch,
     /// House limits that differ from the ones shipped: by name, each with its own source. See docs/kitchen-file.md.

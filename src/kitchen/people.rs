@@ -22,8 +22,10 @@ pub enum Skill {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Hours {
+    /// The days on which it holds.
     #[serde(default = "every_day")]
     pub days: Days,
+    /// When it begins.
     pub from: Clock,
     /// When not later than `from`, it runs over midnight.
     pub to: Clock,
@@ -50,8 +52,11 @@ fn every_day() -> Days {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Away {
+    /// When it begins.
     pub from: Moment,
+    /// When it ends. A bare date is the first minute of that day.
     pub to: Moment,
+    /// What it is, in a person's words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub why: String,
 }
@@ -60,7 +65,9 @@ pub struct Away {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Sleep {
+    /// Bedtime.
     pub from: Clock,
+    /// Getting up.
     pub to: Clock,
 }
 
@@ -77,6 +84,7 @@ impl Default for Sleep {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Person {
+    /// What they are called in the plan; no two people share a name.
     pub name: String,
     /// False for staff, who are in the kitchen only while they work.
     #[serde(default = "yes")]
@@ -87,8 +95,10 @@ pub struct Person {
     /// Weekly hours in which they work in the kitchen. Left out: whenever at home.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub works: Option<Vec<Hours>>,
+    /// Single spells away from the kitchen.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub away: Vec<Away>,
+    /// When they sleep.
     #[serde(default)]
     pub sleep: Sleep,
     /// What they do. Left out: everything.

@@ -6,7 +6,7 @@ use crate::kitchen::{Kitchen, Limits};
 use crate::plan::strike::Timed;
 use crate::process::emit::Taken;
 use crate::process::{Axis, Kind, Link, Thing};
-use crate::schedule::{Force, Minute, Reason};
+use crate::schedule::{self, Force, Minute, Reason};
 use petgraph::Direction;
 use petgraph::graph::NodeIndex;
 use petgraph::visit::EdgeRef;
@@ -21,18 +21,31 @@ fn force(f: Force) -> String {
     .to_owned()
 }
 
-/// The plan as data.
-pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed) -> Plan {
+/// The plan as data. Slack costs a look at every task, so plans on the way to the final one go without.
+pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_slack: bool) -> Plan {
     let starts = &t.answer.solution.starts;
     let graph = &t.batch.graph;
     let end = |n: NodeIndex| starts[n.index()] + graph[n].minutes;
     let names = |js: &[usize]| js.iter().map(|j| kitchen.joints[*j].name.clone()).collect::<Vec<_>>();
 
+    let slack = if with_slack { schedule::slack(&t.emitted.problem, &t.answer.solution) } else { None };
+    let free = |n: NodeIndex| {
+        slack.as_ref().map_or((starts[n.index()], starts[n.index()]), |s| {
+            let s = &s[n.index()];
+            (s.earliest, s.latest)
+        })
+    };
+
     let mut tasks: Vec<PlannedTask> = graph
         .node_indices()
         .map(|n| {
-            let task = &graph[n];
             let start = starts[n.index()];
+            let mut task = graph[n].clone();
+            if task.kind == Kind::Turn {
+                // Who has been lifted is no longer turned.
+                task.joints.retain(|j| starts[t.batch.rinse[*j].index()] > start);
+            }
+            let task = &task;
             let (who, uses) = taken(t, n, kitchen, axis);
             PlannedTask {
                 id: task.id.clone(),
@@ -45,8 +58,8 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed) -> Plan 
                 hands_minutes: task.hands,
                 who,
                 uses,
-                earliest: axis.when(start),
-                latest: axis.when(start),
+                earliest: axis.when(free(n).0),
+                latest: axis.when(free(n).1),
                 because: because(t, n),
             }
         })
@@ -175,8 +188,8 @@ fn because(t: &Timed, n: NodeIndex) -> Vec<Because> {
     for direction in [Direction::Incoming, Direction::Outgoing] {
         for e in graph.edges_directed(n, direction) {
             let other = if direction == Direction::Incoming { e.source() } else { e.target() };
-            let Link { least, most, good } = e.weight();
-            for (_, r) in [least, most, good].into_iter().flatten() {
+            let Link { least, most, good, good_least } = e.weight();
+            for (_, r) in [least, most, good, good_least].into_iter().flatten() {
                 out.push(one(other, r));
             }
         }

@@ -343,6 +343,9 @@ impl Emitter<'_> {
             if let Some((good, _)) = &e.weight().good {
                 terms[1].push(Term::Over { from: end(a, 0), to: start(b), good: *good, weight: 1 });
             }
+            if let Some((good, _)) = &e.weight().good_least {
+                terms[1].push(Term::Under { from: end(a, 0), to: start(b), good: *good, weight: 1 });
+            }
             if graph[a].kind == Kind::Rest && matches!(graph[b].kind, Kind::Simmer | Kind::Firm | Kind::VacuumPack) {
                 terms[6].push(Term::Under { from: start(a), to: start(b), good: rest_want, weight: 1 });
             }

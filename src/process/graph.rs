@@ -76,7 +76,7 @@ impl Builder<'_> {
     }
 
     pub fn link(&mut self, from: NodeIndex, to: NodeIndex, least: (Minute, Reason), most: Option<(Minute, Reason)>) {
-        self.graph.add_edge(from, to, Link { least: Some(least), most, good: None });
+        self.graph.add_edge(from, to, Link::hard(Some(least), most));
     }
 
     pub fn names(&self, joints: &[usize]) -> String {
@@ -222,11 +222,7 @@ impl Builder<'_> {
         let cold_enough = Reason { says: cold.says, force: Force::Safety, source: cold.source };
         let keeps = self.limit("brine_keeps_limit");
         let good = self.limit("brine_keeps_weak");
-        self.graph.add_edge(
-            cooled,
-            put,
-            Link { least: Some((slack, cold_enough)), most: Some(keeps), good: Some(good) },
-        );
+        self.graph.add_edge(cooled, put, Link::hard(Some((slack, cold_enough)), Some(keeps)).best_under(good));
 
         let mut turns: Vec<NodeIndex> = Vec::new();
         let hands = d::turn();
@@ -237,13 +233,11 @@ impl Builder<'_> {
             let t = self.graph.add_node(t);
             let before = turns.last().copied().unwrap_or(put);
             let link = if k == 1 {
-                Link { least: Some(self.limit("first_turn_min")), most: Some(self.limit("first_turn_max")), good: None }
+                Link::hard(Some(self.limit("first_turn_min")), Some(self.limit("first_turn_max")))
             } else {
-                Link {
-                    least: Some(self.limit("turn_gap_min")),
-                    most: Some(self.limit("turn_gap_once")),
-                    good: Some(self.limit("turn_gap_max")),
-                }
+                Link::hard(Some(self.limit("turn_gap_least")), Some(self.limit("turn_gap_once")))
+                    .best_under(self.limit("turn_gap_max"))
+                    .best_over(self.limit("turn_gap_min"))
             };
             self.graph.add_edge(before, t, link);
             if k >= 3 {
@@ -251,11 +245,7 @@ impl Builder<'_> {
                 let (long, why) = self.limit("turn_gap_once");
                 let (plain, _) = self.limit("turn_gap_max");
                 let two = long + plain + hands;
-                self.graph.add_edge(
-                    turns[turns.len() - 2],
-                    t,
-                    Link { least: None, most: Some((two, why)), good: None },
-                );
+                self.graph.add_edge(turns[turns.len() - 2], t, Link::hard(None, Some((two, why))));
             }
             turns.push(t);
         }
@@ -278,15 +268,11 @@ impl Builder<'_> {
             self.graph.add_edge(
                 put,
                 rinse,
-                Link {
-                    least: Some((need, trade(says, Force::Safety))),
-                    most: Some(longest),
-                    good: Some((good, good_says)),
-                },
+                Link::hard(Some((need, trade(says, Force::Safety))), Some(longest)).best_under((good, good_says)),
             );
             let (gap, why) = self.limit("last_turn_to_lift");
             let least = (slowest == Some(j)).then(follows);
-            self.graph.add_edge(last, rinse, Link { least, most: Some((gap, why)), good: None });
+            self.graph.add_edge(last, rinse, Link::hard(least, Some((gap, why))));
             lifts.push((rinse, 0));
             out.submerge[j] = put;
             out.rinse[j] = rinse;
@@ -348,11 +334,7 @@ impl Builder<'_> {
         self.graph.add_edge(
             rest,
             next,
-            Link {
-                least: Some((0, least)),
-                most: Some((limit - minutes, why)),
-                good: Some((good - minutes, good_why)),
-            },
+            Link::hard(Some((0, least)), Some((limit - minutes, why))).best_under((good - minutes, good_why)),
         );
     }
 
@@ -462,7 +444,7 @@ impl Builder<'_> {
             bake.holds.push(hold(Thing::Oven, some.len() as i32, over));
             let bake = self.graph.add_node(bake);
             self.link(glaze, bake, follows(), Some((15, trade("a glazed ham goes straight in", Force::Quality))));
-            self.graph.add_edge(simmer, bake, Link { least: None, most: Some(hot), good: None });
+            self.graph.add_edge(simmer, bake, Link::hard(None, Some(hot)));
             self.graph[simmer].watches.push(Watch {
                 after: 0,
                 until: (bake, d::bake(some.len()) + over),

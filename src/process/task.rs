@@ -160,6 +160,25 @@ pub struct Link {
     pub most: Option<(Minute, Reason)>,
     /// Over this it is worse: a quality limit inside the hard one.
     pub good: Option<(Minute, Reason)>,
+    /// Under this it is worse: a quality limit over the hard one.
+    pub good_least: Option<(Minute, Reason)>,
+}
+
+impl Link {
+    /// A link with hard limits only.
+    pub fn hard(least: Option<(Minute, Reason)>, most: Option<(Minute, Reason)>) -> Self {
+        Self { least, most, good: None, good_least: None }
+    }
+
+    #[must_use]
+    pub fn best_under(self, good: (Minute, Reason)) -> Self {
+        Self { good: Some(good), ..self }
+    }
+
+    #[must_use]
+    pub fn best_over(self, good_least: (Minute, Reason)) -> Self {
+        Self { good_least: Some(good_least), ..self }
+    }
 }
 
 /// The dependency graph of one batch under one arrangement.

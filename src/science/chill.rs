@@ -1,7 +1,11 @@
-//! Getting a hot ham to 5 °C at its core, by the trade's planning figures.
+//! Getting a hot ham to 5 °C at its core: by the trade's planning figures, and by exact conduction.
 //!
-//! Source: planning figures, judgement scaled from published chilling trials; no single source.
+//! Source of the planning figures: judgement scaled from published chilling trials; no single source. The two are shown side
+//! by side; where they differ the slower is the one to plan a limit by.
 
+use super::conduction::{Body, Course, Stage};
+use super::properties::{Composition, Properties, unfrozen};
+use super::size::Size;
 use super::{Answer, Note, Refused, Spread, within};
 use crate::units::{Elapsed, Length, Mass, Temperature};
 use schemars::JsonSchema;
@@ -97,6 +101,78 @@ pub fn by_rule_answer(means: ChillMeans, diameter: Length) -> Result<Answer<Spre
         a = a.with(Note::flag("outside the table's 10 to 16 cm: scaled by the thickness squared from its nearest row"));
     }
     Ok(a)
+}
+
+/// Cooked, cured ham: what the water and salt leave (common practice, no source).
+pub const COOKED_HAM: Composition = Composition { water: 0.66, protein: 0.22, fat: 0.09, ash: 0.03 };
+
+/// Properties of cooked ham halfway down its cooling.
+pub fn cooked_ham() -> Properties {
+    unfrozen(COOKED_HAM, Temperature::celsius(40.0)).unwrap_or(Properties {
+        density: 1060.0,
+        specific_heat: 3450.0,
+        conductivity: 0.48,
+    })
+}
+
+/// Surroundings and films for each means: what the air or water does at the surface of a ham. Judgement, no source; about what
+/// published trials need (a rolled joint in moving 0 °C air, and in 0 °C water).
+pub fn stages(means: ChillMeans) -> Vec<Stage> {
+    let last = Elapsed::days(30.0);
+    let stage = |around, film, lasts| Stage { around: Temperature::celsius(around), film, lasts };
+    match means {
+        // Slack iced water through a bag, stirred now and then; then a fridge.
+        ChillMeans::IcedWater => vec![stage(0.5, 80.0, Elapsed::hours(2.5)), stage(3.5, 10.0, last)],
+        ChillMeans::Blast => vec![stage(-2.0, 30.0, last)],
+        ChillMeans::ColdRoom => vec![stage(3.0, 20.0, last)],
+        ChillMeans::Fridge => vec![stage(3.5, 10.0, last)],
+    }
+}
+
+/// The course of temperatures of a ham of this size, from `start` all through.
+///
+/// # Errors
+/// Refuses sizes and temperatures outside the formulas' range.
+pub fn course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course, Refused> {
+    within("diameter", size.diameter.as_cm(), 2.0, 40.0, "cm")?;
+    let p = cooked_ham();
+    Course::new(&Body { shape: size.into(), conductivity: p.conductivity, diffusivity: p.diffusivity() }, start, stages)
+}
+
+/// Time from `start` to [`COLD`] at the core by exact conduction through a finite cylinder. The slow end has a film three
+/// quarters as good and a diffusivity a tenth lower (tables of ham lie that much under what composition gives).
+///
+/// # Errors
+/// Refuses sizes outside the formulas' range, and surroundings that never bring it to 5 °C within ten days.
+pub fn by_physics(means: ChillMeans, size: Size, start: Temperature) -> Result<Answer<Spread>, Refused> {
+    by_physics_in(&stages(means), size, start)
+}
+
+/// [`by_physics`] for surroundings of one's own.
+///
+/// # Errors
+/// As [`by_physics`].
+pub fn by_physics_in(stages: &[Stage], size: Size, start: Temperature) -> Result<Answer<Spread>, Refused> {
+    within("diameter", size.diameter.as_cm(), 2.0, 40.0, "cm")?;
+    let p = cooked_ham();
+    let slower: Vec<Stage> = stages.iter().map(|s| Stage { film: 0.75 * s.film, ..*s }).collect();
+    let time = |stages: &[Stage], share: f64| {
+        let body = Body { shape: size.into(), conductivity: p.conductivity, diffusivity: share * p.diffusivity() };
+        Course::new(&body, start, stages)?.core_reaches(COLD, Elapsed::days(10.0)).ok_or_else(|| {
+            Refused::new("it never comes to 5 °C that way", "colder surroundings, iced water, or cut it up")
+        })
+    };
+    let (planned, slow) = (time(stages, 1.0)?, time(&slower, 0.9)?);
+    Ok(Answer::new(Spread { planned, slow: Elapsed::minutes(slow.as_minutes().max(planned.as_minutes())) })
+        .with(Note::assumes(
+            "a boneless cylinder, one temperature all through at the start, surroundings that hold theirs",
+        ))
+        .with(Note::limit(
+            "thermal properties from composition, 66 % water",
+            "Choi & Okos 1986; surface films are judgement",
+            "2026-11",
+        ))
+        .with(Note::caution(CAUTION)))
 }
 
 /// Heat given up by a hot ham on its way down, about 0.05 kWh a kilogram (common practice, no source).

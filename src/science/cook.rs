@@ -4,8 +4,11 @@
 //! when a skewer slides through; that comes well after its core is hot enough, so the plan goes by this rule and the
 //! physics in [`super::conduction`] is shown beside it.
 
+use super::conduction::{Body, Course, Stage};
+use super::properties::{Composition, unfrozen};
+use super::size::Size;
 use super::{Answer, Note, Refused, Spread, within};
-use crate::units::{Elapsed, Mass};
+use crate::units::{Elapsed, Mass, Temperature};
 
 /// The slow end of a simmer over the plan for it, from practice (judgement; a kitchen's own records are better).
 pub const SLOW: f64 = 1.35;
@@ -39,4 +42,59 @@ pub fn simmer_answer(weight: Mass) -> Result<Answer<Spread>, Refused> {
 pub fn bake(weight: Mass) -> Spread {
     let planned = (45.0 + 7.5 * (weight.as_kg() - 2.0)).clamp(45.0, 60.0);
     Spread { planned: Elapsed::minutes(planned), slow: Elapsed::minutes(60.0) }
+}
+
+/// Surroundings of a joint in the pot: cold water brought to a simmer, then the simmer (film of stirred hot water, judgement).
+/// The rise is taken as six steps.
+pub fn stages(heat_up: Elapsed, simmer: Temperature) -> Vec<Stage> {
+    const STEPS: u32 = 6;
+    let cold = 12.0;
+    let mut all: Vec<Stage> = (0..STEPS)
+        .map(|i| {
+            let f = (f64::from(i) + 0.5) / f64::from(STEPS);
+            let around = Temperature::celsius(cold + f * (simmer.as_celsius() - cold));
+            Stage { around, film: 300.0, lasts: Elapsed::minutes(heat_up.as_minutes() / f64::from(STEPS)) }
+        })
+        .collect();
+    all.push(Stage { around: simmer, film: 400.0, lasts: Elapsed::days(30.0) });
+    all
+}
+
+/// Raw pork in the pot: its course from a fridge-cold start.
+///
+/// # Errors
+/// Refuses sizes and temperatures outside the formulas' range.
+pub fn course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course, Refused> {
+    within("diameter", size.diameter.as_cm(), 2.0, 40.0, "cm")?;
+    let p = unfrozen(Composition::LEAN_PORK, Temperature::celsius(45.0))?;
+    Course::new(&Body { shape: size.into(), conductivity: p.conductivity, diffusivity: p.diffusivity() }, start, stages)
+}
+
+/// Time from pot-up to a core temperature by exact conduction, the heat-up included. A ham is tender well after this.
+///
+/// # Errors
+/// Refuses sizes outside the formulas' range and a core target the simmer cannot bring about.
+pub fn core_by_physics(
+    size: Size,
+    start: Temperature,
+    heat_up: Elapsed,
+    simmer: Temperature,
+    target: Temperature,
+) -> Result<Answer<Elapsed>, Refused> {
+    let simmering = within("simmer", simmer.as_celsius(), 60.0, 100.0, "°C")?;
+    within("heat-up", heat_up.as_minutes(), 1.0, 600.0, "min")?;
+    if target.as_celsius() >= simmering {
+        return Err(Refused::new(
+            format!("a simmer at {simmering} °C never brings the core to {} °C", target.as_celsius()),
+            "a hotter simmer or a lower target",
+        ));
+    }
+    let time = course(size, start, &stages(heat_up, simmer))?
+        .core_reaches(target, Elapsed::days(2.0))
+        .ok_or_else(|| Refused::new("the core does not get there in two days", "check the sizes"))?;
+    Ok(Answer::new(time)
+        .with(Note::assumes("a boneless cylinder of lean pork, one temperature at the start, well covered with water"))
+        .with(Note::limit("thermal properties from composition, 72 % water", "Choi & Okos 1986", "2026-11"))
+        .with(Note::flag("this is when the core is hot; a skewer slides through well after it"))
+        .with(Note::caution(CORE)))
 }

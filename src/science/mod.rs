@@ -5,17 +5,26 @@
 //! extrapolated in silence. `docs/sums.md` tells the models and their weak points in prose.
 
 mod answer;
+pub mod numeric;
+
 pub mod bath;
 pub mod brine;
 pub mod chill;
 pub mod conduction;
 pub mod cook;
+pub mod cooling;
+pub mod cost;
 pub mod cure;
+pub mod excursion;
+pub mod fit;
 pub mod freezing;
+pub mod keeping;
+pub mod lethality;
 pub mod modes;
 pub mod nitrite;
-mod numeric;
+pub mod nitrite_limits;
 pub mod properties;
+pub mod readings;
 pub mod salt;
 pub mod shape;
 pub mod size;

@@ -4,6 +4,7 @@ mod brute;
 mod generator;
 mod kitchen;
 mod kitchens;
+mod published;
 mod reference;
 mod slack;
 mod sound;

@@ -209,3 +209,59 @@ proptest! {
         prop_assert!((a - b).abs() < 1e-4, "{} {}", a, b);
     }
 }
+
+use turnday::science::chill::{self, ChillMeans};
+use turnday::science::cook;
+use turnday::science::size::Size;
+
+// Chilling trials as the trade notes sum them up (no address): an 11 cm, 2.7 kg rolled joint took about 5 h to 10 °C in
+// moving 0 °C air and about 3.5 h in 0 °C water; 7 kg moulded hams about 9 h to 5 °C in a −2 °C blast. Films are not given:
+// those this program uses must come within a fifth.
+#[test]
+fn chilling_trials() {
+    let rolled = Size { diameter: Length::cm(11.0), length: Length::cm(27.0) };
+    let time = |size, around: f64, film: f64, to: f64| {
+        let stages = [Stage { around: c(around), film, lasts: FOREVER }];
+        chill::course(size, c(75.0), &stages).unwrap().core_reaches(c(to), Elapsed::days(3.0)).unwrap().as_hours()
+    };
+    near("moving air", time(rolled, 0.0, 20.0, 10.0), 5.0, 1.0);
+    near("water", time(rolled, 0.0, 80.0, 10.0), 3.5, 0.7);
+    near("moulded hams", time(Size::reckon(Mass::kg(7.0)), -2.0, 30.0, 5.0), 9.0, 1.8);
+}
+
+// The planning table and the physics, side by side: the same order of means, within a factor of two.
+#[test]
+fn table_and_physics() {
+    for kg in [1.2, 2.6, 3.4, 4.5] {
+        let size = Size::reckon(Mass::kg(kg));
+        let both = |m| {
+            let p = chill::by_physics(m, size, c(75.0)).unwrap().value;
+            assert!(p.slow >= p.planned);
+            (p.planned.as_hours(), chill::by_rule(m, size.diameter).planned.as_hours())
+        };
+        for m in ChillMeans::ALL {
+            let (p, r) = both(m);
+            assert!((0.5..2.0).contains(&(p / r)), "{kg} kg, {m:?}: physics {p:.1} h, table {r:.1} h");
+        }
+        assert!(both(ChillMeans::Blast).0 < both(ChillMeans::ColdRoom).0);
+        assert!(both(ChillMeans::IcedWater).0 < both(ChillMeans::Fridge).0);
+    }
+}
+
+// Common practice, no source: a 2.6 kg joint simmered 2 h 40 after an hour's heat-up is well over 70 °C when tender.
+#[test]
+fn core_is_hot_before_the_skewer_slides() {
+    for kg in [1.7, 2.6, 3.4, 4.2] {
+        let t = cook::core_by_physics(Size::reckon(Mass::kg(kg)), c(4.0), Elapsed::minutes(60.0), c(85.0), c(70.0))
+            .unwrap();
+        let tender = 60.0 + cook::simmer(Mass::kg(kg)).planned.as_minutes();
+        assert!(
+            t.value.as_minutes() < tender * 1.1,
+            "{kg} kg: core at {:.0} min, tender at {tender}",
+            t.value.as_minutes()
+        );
+        assert!(t.value.as_minutes() > 60.0);
+    }
+    let small = Size::reckon(Mass::kg(2.0));
+    assert!(cook::core_by_physics(small, c(4.0), Elapsed::minutes(60.0), c(70.0), c(70.0)).is_err());
+}

@@ -4,9 +4,14 @@
 //! published formula; "common practice, no source" means just that.
 
 mod brine;
+mod cooling;
 mod diffusion;
 mod heat;
+mod keeping;
+mod lethality;
 mod nitrite;
+mod readings;
+mod reference;
 mod rules;
 
 /// Fails unless `got` is within `tolerance` of `want`.

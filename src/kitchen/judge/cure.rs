@@ -34,11 +34,11 @@ impl Judge<'_> {
             self.refuse(at, says).hint(hint);
         } else if p > 10.0 {
             self.refuse(at, format!("{says}: far too strong to weigh out in a kitchen")).hint(hint);
-        } else if p < 1.2 {
-            let grams = bag.target_mg_per_kg / (10.0 * p);
+        } else if (0.3..1.2).contains(&p) {
+            // 120 mg/kg from a bag of 0.6 % is 20 g a kilo, which is the cure's whole salt.
+            let grams = num((bag.target_mg_per_kg / p).round() / 10.0);
             let says = format!(
-                "{says}: {} g of it go to a kilo of meat and water; a bag of ten times that strength would be poison",
-                num((grams * 10.0).round() / 10.0)
+                "{says}: {grams} g of it go to a kilo of meat and water, far over every limit if the bag is ten times as strong"
             );
             self.warn(at, says).hint("look at the label once more: 0.6 % and 6 % are easily confused");
         } else if !(4.0..=8.0).contains(&p) {

@@ -2,7 +2,7 @@
 
 use super::{Judge, bounds, num};
 use crate::kitchen::path::Path;
-use crate::kitchen::{Cure, Joint, Moment, Outcome};
+use crate::kitchen::{Cure, Joint, Moment, Outcome, plausible};
 use crate::units::{Length, Mass};
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
 
@@ -157,7 +157,7 @@ impl Judge<'_> {
         }
         let starts = self.kitchen.batch.starts;
         self.waits(j, at, starts);
-        let Some(due) = j.ready_by else { return };
+        let Some(due) = j.ready_by.filter(|d| plausible(d.0.date())) else { return };
         let anchor = match (j.arrives, starts) {
             (Some(a), Some(s)) => Some(a.max(s)),
             (a, s) => a.or(s),
@@ -211,7 +211,7 @@ impl Judge<'_> {
 
     /// Fresh pork that would wait too long for the batch to begin.
     fn waits(&mut self, j: &Joint, at: &Path, starts: Option<Moment>) {
-        let (Some(arrives), Some(starts)) = (j.arrives, starts) else { return };
+        let (Some(arrives), Some(starts)) = (j.arrives, starts.filter(|s| plausible(s.0.date()))) else { return };
         let wait = (starts.0 - arrives.0).num_minutes() as f64;
         let limit = self.limits.get("collect_to_brine_limit").clone();
         if wait > limit.value {

@@ -110,7 +110,7 @@ impl Judge<'_> {
                 self.refuse(at, says).hint(hint);
             } else if t < -3.0 {
                 self.refuse(at, says).hint("brine and meat freeze; nothing cures");
-            } else if t < 1.0 {
+            } else if t < 1.0 && c.side == Side::Raw {
                 self.warn(at, says).hint("under 1 °C the cure nearly stalls: such days count half");
             }
         }
@@ -140,6 +140,9 @@ impl Judge<'_> {
                     (5.0, 240.0),
                 );
             }
+        }
+        if !(1..=20).contains(&kit.sinks) {
+            self.refuse(Path::of("kit").key("sinks"), format!("a kitchen with {} sinks", kit.sinks));
         }
         let (rings, big) = (kit.hob.rings, kit.hob.big_rings);
         let at = Path::of("kit").key("hob");

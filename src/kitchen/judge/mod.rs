@@ -41,8 +41,7 @@ impl Issue {
 
 /// Everything there is to say about `kitchen`, read on the day `today` in the kitchen's own zone.
 pub fn judge(kitchen: &Kitchen, today: NaiveDate) -> Vec<Issue> {
-    let limits = Limits::with(&kitchen.limits);
-    let mut judge = Judge { kitchen, today, limits, issues: Vec::new() };
+    let mut judge = Judge { kitchen, today, limits: Limits::shipped().clone(), issues: Vec::new() };
     judge.names();
     judge.overrides();
     judge.cure();
@@ -92,7 +91,7 @@ impl<'k> Judge<'k> {
         let unit = b.unit;
         if !(value >= b.possible.0 && value <= b.possible.1) {
             let says = format!(
-                "{what} is {}{unit}; it has to be between {}{unit} and {}{unit}",
+                "{what} is {}{unit}; it has to be between {} and {}{unit}",
                 num(value),
                 num(b.possible.0),
                 num(b.possible.1)
@@ -112,10 +111,14 @@ impl<'k> Judge<'k> {
     }
 }
 
-/// A number as a person would write it: up to three decimals, none needed.
+/// A number as a person would write it: as typed when that is short, else to three decimals.
 fn num(x: f64) -> String {
     if x.abs() >= 1e9 {
         return format!("{x:e}");
+    }
+    let exact = format!("{x}");
+    if exact.len() <= 8 {
+        return exact;
     }
     let text = format!("{x:.3}");
     let short = text.trim_end_matches('0').trim_end_matches('.');

@@ -18,6 +18,10 @@ impl Judge<'_> {
                 self.warn(at.key("works"), format!("{}'s `works` is empty: they never work", p.name))
                     .hint("leave `works` out for somebody who works whenever at home");
             }
+            if !p.lives_here && p.works.is_none() {
+                self.warn(at.key("lives_here"), format!("{} does not live here, and `works` says no hours", p.name))
+                    .hint("staff are in the kitchen only while they work: give their hours");
+            }
             if p.does.as_ref().is_some_and(Vec::is_empty) {
                 self.warn(at.key("does"), format!("{}'s `does` is empty: they do nothing", p.name))
                     .hint("leave `does` out for somebody who does everything");

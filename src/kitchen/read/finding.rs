@@ -74,15 +74,6 @@ fn floor_char(text: &str, byte: usize) -> usize {
 }
 
 impl Finding {
-    fn label(&self) -> String {
-        match (&self.found, &self.expected) {
-            (Some(f), Some(e)) => format!("found {}, expected {}", printable(f), printable(e)),
-            (None, Some(e)) => format!("expected {}", printable(e)),
-            (Some(f), None) => format!("found {}", printable(f)),
-            (None, None) => String::new(),
-        }
-    }
-
     /// The finding beside its line of the file.
     fn to_text(&self, file: &str, text: &str, renderer: &Renderer) -> String {
         let start = floor_char(text, self.span.start);
@@ -99,15 +90,16 @@ impl Finding {
             Severity::Warned => Level::WARNING,
         };
         let says = printable(&self.says);
-        let label = self.label();
-        let mut mark = AnnotationKind::Primary.span(first..last.max(first).min(shown.len()));
-        if !label.is_empty() {
-            mark = mark.label(label);
-        }
+        let mark = AnnotationKind::Primary.span(first..last.max(first).min(shown.len()));
         let file = printable(file);
         let snippet = Snippet::source(shown).line_start(self.line).path(file).annotation(mark);
+        // What was found stands in the line above the mark; what was expected gets a line of its own.
+        let expected = self.expected.as_deref().map(printable);
         let hint = self.hint.as_deref().map(printable);
         let mut group: Group<'_> = level.primary_title(says).element(snippet);
+        if let Some(expected) = &expected {
+            group = group.element(Level::NOTE.with_name("expected").message(expected.as_str()));
+        }
         if let Some(hint) = &hint {
             group = group.element(Level::HELP.with_name("hint").message(hint.as_str()));
         }

@@ -102,7 +102,8 @@ impl Reading {
         let (Some(kitchen), Some(tree)) = (self.partial.take(), self.tree.take()) else { return self };
         let torn = self.refused();
         for issue in judge(&kitchen, today) {
-            if torn && issue.needs_all {
+            // What an object lacks may be what could not be read in it.
+            if torn && (issue.needs_all || tree.deepest(&issue.path).0.lost(None)) {
                 continue;
             }
             let span = span_of(&tree, &issue.path);
@@ -113,7 +114,7 @@ impl Reading {
                 found: None,
                 expected: None,
                 hint: issue.hint,
-                path: issue.path,
+                path: tree.as_written(&issue.path),
                 span,
                 line,
                 column,

@@ -3,7 +3,7 @@
 
 use super::finding::{Finding, Severity, place};
 use super::tree::{Field, Kind, Node};
-use super::words::{Trouble, hint_for_value, in_words, nearest, trouble};
+use super::words::{Trouble, hint_for_value, in_words, near, nearest, trouble};
 use crate::kitchen::Kitchen;
 use crate::kitchen::path::{Path, Step};
 use crate::kitchen::schema;
@@ -15,7 +15,15 @@ const MOST: usize = 100;
 
 /// Reads the nouns out of the tree. The kitchen is what could be read, whole only when no finding was made.
 pub fn nouns(tree: &mut Node, text: &str, findings: &mut Vec<Finding>) -> Option<Kitchen> {
-    let mut told = 0;
+    let mut told = lists_for_objects(tree, text, findings);
+    if !matches!(tree.kind, Kind::Fields(..)) {
+        let says = "this is not a kitchen".to_owned();
+        let expected = schema::expected_at(&Path::ROOT);
+        let found = Some(in_words(&tree.to_value()));
+        let span = tree.span.start..(tree.span.start + 1).min(tree.span.end);
+        findings.push(make(tree, &Path::ROOT, span, text, says, found, expected, None));
+        return None;
+    }
     // Each turn of the loop makes the tree smaller or mends a name; the bound is for a slip in that reasoning.
     for _ in 0..10_000 {
         let error = match serde_path_to_error::deserialize::<_, Kitchen>(tree.to_value()) {
@@ -33,6 +41,34 @@ pub fn nouns(tree: &mut Node, text: &str, findings: &mut Vec<Finding>) -> Option
         }
     }
     None
+}
+
+/// The deserializer would take a bare list for an object, its fields in order; nobody means that.
+fn lists_for_objects(tree: &mut Node, text: &str, findings: &mut Vec<Finding>) -> usize {
+    let mut told = 0;
+    // From the back, so that what is dropped does not move what is still to come.
+    for path in tree.lists().into_iter().rev() {
+        let Some(expected) = schema::expected_at(&path).filter(|e| e.starts_with("an object")) else { continue };
+        let Some(node) = tree.get(&path).filter(|_| !path.0.is_empty() && told < MOST) else { continue };
+        let span = node.span.clone();
+        let found = Some(in_words(&node.to_value()));
+        let says = cannot_be_read(tree, &path);
+        let hint = Some("each field stands with its name: { \"name\": value }".to_owned());
+        findings.push(make(tree, &path, span, text, says, found, Some(expected), hint));
+        tree.drop_at(&path);
+        told += 1;
+    }
+    told
+}
+
+fn cannot_be_read(tree: &Node, path: &Path) -> String {
+    match path.0.last() {
+        Some(Step::Key(k)) => format!("`{k}` cannot be read"),
+        Some(Step::At(i)) => {
+            format!("item {} of this list cannot be read", tree.get(path).map_or(*i, |n| n.number) + 1)
+        }
+        None => "this is not a kitchen".to_owned(),
+    }
 }
 
 /// The steps of serde's path that exist in the tree; it also names enum variants, which are fields here or nothing.
@@ -98,19 +134,21 @@ fn mend(tree: &mut Node, path: &Path, trouble: Trouble, text: &str) -> (Option<F
             let hint = if optional_null {
                 Some("leave the field out when there is nothing to say".to_owned())
             } else {
-                hint_for_value(&value, &expected)
+                groups_hint(path).or_else(|| hint_for_value(&value, &expected))
             };
             let found = in_words(&value);
-            let says = match path.0.last() {
-                Some(Step::Key(k)) => format!("`{k}` cannot be read"),
-                Some(Step::At(i)) => format!("item {} of this list cannot be read", i + 1),
-                None => "this is not a kitchen".to_owned(),
-            };
+            let says = cannot_be_read(tree, path);
             let finding = make(tree, path, span, text, says, Some(found), Some(expected), hint);
             let go_on = tree.drop_at(path);
             (Some(finding), go_on)
         }
     }
+}
+
+fn groups_hint(path: &Path) -> Option<String> {
+    let text = path.to_string();
+    let inside = text.starts_with("batch.together[") || text.starts_with("batch.apart[");
+    inside.then(|| "a list of groups, each a list of names: [[\"A\", \"B\"], [\"C\", \"D\"]]".to_owned())
 }
 
 fn unknown_field(tree: &mut Node, path: &Path, name: &str, text: &str) -> (Option<Finding>, bool) {
@@ -124,10 +162,15 @@ fn unknown_field(tree: &mut Node, path: &Path, name: &str, text: &str) -> (Optio
     let Some(field) = tree.get(&object).and_then(|n| n.field(name)) else { return (None, false) };
     let span = field.name_span.clone();
     let known = schema::fields_at(&object);
-    let guess = nearest(name, &known).map(str::to_owned);
-    let hint = match &guess {
-        Some(g) => format!("did you mean `{g}`?"),
-        None => format!("known here: {}", known.join(", ")),
+    let guesses = near(name, &known);
+    let hint = match guesses.as_slice() {
+        [] => format!("known here: {}", known.join(", ")),
+        some => format!("did you mean {}?", some.iter().map(|g| format!("`{g}`")).collect::<Vec<_>>().join(" or ")),
+    };
+    // Two names as near as each other, like nitrite and nitrate, are for the person to tell apart.
+    let guess = match guesses.as_slice() {
+        [one] => Some((*one).to_owned()),
+        _ => None,
     };
     let says = format!("there is no field `{name}` here");
     let finding = make(tree, &object.key(name), span, text, says, None, None, Some(hint));
@@ -204,11 +247,12 @@ fn plain(value: Value, span: &Range<usize>) -> Node {
         Value::Array(items) => Kind::List(items.into_iter().map(|v| plain(v, span)).collect()),
         Value::Object(map) => {
             let field = |(name, v)| Field { name, name_span: span.clone(), node: plain(v, span) };
-            Kind::Fields(map.into_iter().map(field).collect(), Vec::new())
+            // Marked as having lost something, so that nothing is said of what it lacks.
+            Kind::Fields(map.into_iter().map(field).collect(), vec!["*".to_owned()])
         }
         scalar => Kind::Scalar(scalar),
     };
-    Node { span: span.clone(), kind }
+    Node { span: span.clone(), kind, number: 0 }
 }
 
 fn word_hint(word: &str, words: &[String]) -> Option<String> {
@@ -216,7 +260,10 @@ fn word_hint(word: &str, words: &[String]) -> Option<String> {
         return Some(format!("did you mean \"{w}\"?"));
     }
     let low = word.to_lowercase();
-    let like: Vec<&String> = words.iter().filter(|w| w.split('-').any(|part| low.contains(part))).collect();
+    let like: Vec<&String> = words
+        .iter()
+        .filter(|w| w.split('-').any(|part| low.contains(part) || (low.len() >= 3 && part.starts_with(low.as_str()))))
+        .collect();
     (!like.is_empty()).then(|| format!("did you mean {}?", schema::quoted(&like)))
 }
 
@@ -236,5 +283,15 @@ fn make(
         Some(thing) => format!("{thing}: {says}"),
         None => says,
     };
-    Finding { severity: Severity::Refused, says, found, expected, hint, path: path.clone(), span, line, column }
+    Finding {
+        severity: Severity::Refused,
+        says,
+        found,
+        expected,
+        hint,
+        path: tree.as_written(path),
+        span,
+        line,
+        column,
+    }
 }

@@ -28,10 +28,42 @@ pub struct SyntaxError {
 }
 
 pub fn parse(text: &str) -> Result<ParseResult<'_>, SyntaxError> {
-    parse_to_ast(text, &CollectOptions::default(), &options()).map_err(|e| in_words(&e))
+    if let Some(span) = text_over_lines(text) {
+        let (says, hint) =
+            ("this text is not closed on its line", "text ends with a double quote; a new line in it is \\n");
+        return Err(SyntaxError { span, says, hint });
+    }
+    parse_to_ast(text, &CollectOptions::default(), &options()).map_err(|e| in_words(&e, text))
 }
 
-fn in_words(e: &ParseError) -> SyntaxError {
+/// The first text that runs over the end of its line: most often its closing quote is missing, and everything after it
+/// would be misread.
+fn text_over_lines(text: &str) -> Option<Range<usize>> {
+    let bytes = text.as_bytes();
+    let mut i = 0;
+    while i < bytes.len() {
+        match (bytes[i], bytes.get(i + 1)) {
+            (b'/', Some(b'/')) => i += bytes[i..].iter().position(|b| *b == b'\n').unwrap_or(bytes.len() - i),
+            (b'/', Some(b'*')) => i = text[i + 2..].find("*/").map_or(bytes.len(), |n| i + 2 + n + 2),
+            (b'"', _) => {
+                let start = i;
+                i += 1;
+                while i < bytes.len() && bytes[i] != b'"' {
+                    if bytes[i] == b'\n' || bytes[i] == b'\r' {
+                        return Some(start..i);
+                    }
+                    i += if bytes[i] == b'\\' { 2 } else { 1 };
+                }
+                i += 1;
+            }
+            _ => i += 1,
+        }
+    }
+    None
+}
+
+fn in_words(e: &ParseError, text: &str) -> SyntaxError {
+    let bare = text.get(e.range().start..).is_some_and(|t| t.starts_with(char::is_alphabetic));
     let (says, hint) = match e.kind() {
         K::ExpectedComma => ("a comma is missing before this", "items and fields are parted by commas"),
         K::UnexpectedComma => ("this comma has nothing before it", "take out the comma, or put in what is missing"),
@@ -42,7 +74,7 @@ fn in_words(e: &ParseError) -> SyntaxError {
         K::ExpectedStringObjectProperty | K::UnexpectedTokenInObject => {
             ("a field's name was expected here", "names stand in double quotes: \"name\": value")
         }
-        K::UnexpectedWord => {
+        K::UnexpectedWord | K::UnexpectedToken if bare => {
             ("a word outside quotes", "text stands in double quotes; only true, false and null do without")
         }
         K::SingleQuotedStringsNotAllowed => ("text in single quotes", "use double quotes: \"like this\""),

@@ -13,6 +13,8 @@ use std::ops::Range;
 pub struct Node {
     pub span: Range<usize>,
     pub kind: Kind,
+    /// Its place in the list it was written in, from 0; mending moves what comes after.
+    pub number: usize,
 }
 
 #[derive(Debug, Clone)]
@@ -54,7 +56,10 @@ impl Node {
                     return None;
                 }
             },
-            ast::Value::Array(a) => Kind::List(a.elements.iter().filter_map(|e| Self::from_ast(e, flaws)).collect()),
+            ast::Value::Array(a) => {
+                let item = |(number, e)| Self::from_ast(e, flaws).map(|node| Self { number, ..node });
+                Kind::List(a.elements.iter().enumerate().filter_map(item).collect())
+            }
             ast::Value::Object(o) => {
                 let (mut fields, mut dropped) = (Vec::<Field>::new(), Vec::new());
                 for p in &o.properties {
@@ -72,7 +77,7 @@ impl Node {
                 Kind::Fields(fields, dropped)
             }
         };
-        Some(Self { span, kind })
+        Some(Self { span, kind, number: 0 })
     }
 
     pub fn to_value(&self) -> Value {
@@ -165,6 +170,39 @@ impl Node {
         }
     }
 
+    /// The same path by the numbers that items had in the file before any was dropped.
+    pub fn as_written(&self, path: &Path) -> Path {
+        let mut node = Some(self);
+        let mut out = Path::ROOT;
+        for step in &path.0 {
+            node = node.and_then(|n| n.step(step));
+            out = match (step, node) {
+                (Step::At(_), Some(n)) => out.at(n.number),
+                (Step::At(i), None) => out.at(*i),
+                (Step::Key(k), _) => out.key(k),
+            };
+        }
+        out
+    }
+
+    /// Every list in the tree, by its path.
+    pub fn lists(&self) -> Vec<Path> {
+        let mut out = Vec::new();
+        self.collect_lists(&Path::ROOT, &mut out);
+        out
+    }
+
+    fn collect_lists(&self, at: &Path, out: &mut Vec<Path>) {
+        match &self.kind {
+            Kind::Scalar(_) => {}
+            Kind::List(items) => {
+                items.iter().enumerate().for_each(|(i, n)| n.collect_lists(&at.at(i), out));
+                out.push(at.clone());
+            }
+            Kind::Fields(fields, _) => fields.iter().for_each(|f| f.node.collect_lists(&at.key(&f.name), out)),
+        }
+    }
+
     /// What the nearest named thing on the way to `path` is called: `joint "Alder"`, `2nd tub`.
     pub fn thing(&self, path: &Path) -> Option<String> {
         let mut said = None;
@@ -174,10 +212,10 @@ impl Node {
             let Some(next) = node.step(step) else { break };
             match step {
                 Step::Key(k) => noun = singular(k).unwrap_or(noun),
-                Step::At(i) if singular_known(noun) => {
+                Step::At(_) if singular_known(noun) => {
                     said = Some(match next.text("name") {
                         Some(name) if !name.is_empty() => format!("{noun} \"{name}\""),
-                        _ => format!("{noun} {}", i + 1),
+                        _ => format!("{noun} {}", next.number + 1),
                     });
                     noun = "item";
                 }

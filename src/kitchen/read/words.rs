@@ -48,16 +48,26 @@ pub fn in_words(value: &Value) -> String {
     }
 }
 
-/// The known word nearest to what was typed, when one is near enough to be a slip of the finger.
-pub fn nearest<'a>(typed: &str, known: &'a [String]) -> Option<&'a str> {
+/// The known words near enough to what was typed to be meant by a slip of the finger, the nearest first.
+pub fn near<'a>(typed: &str, known: &'a [String]) -> Vec<&'a str> {
     let flat = |s: &str| s.to_lowercase().replace(['-', '_', ' '], "");
     let t = flat(typed);
     if t.is_empty() || t.len() > 60 {
-        return None;
+        return Vec::new();
     }
-    let near = known.iter().map(|k| (strsim::damerau_levenshtein(&t, &flat(k)), k)).min_by_key(|(d, _)| *d)?;
-    let allowed = (near.1.len() / 3).clamp(1, 3);
-    (near.0 <= allowed).then_some(near.1.as_str())
+    let mut near: Vec<(usize, &str)> = known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(&t, &flat(k)), k.as_str()))
+        .filter(|(d, k)| *d <= (k.len() / 3).clamp(1, 3))
+        .collect();
+    near.sort();
+    let best = near.first().map_or(0, |(d, _)| *d);
+    near.into_iter().take_while(|(d, _)| *d <= best + 1).map(|(_, k)| k).take(3).collect()
+}
+
+/// The one known word nearest to what was typed, if any is near.
+pub fn nearest<'a>(typed: &str, known: &'a [String]) -> Option<&'a str> {
+    near(typed, known).first().copied()
 }
 
 /// What helps with a value that could not be read.

@@ -1,59 +1,75 @@
 //! From a first plan to better ones.
 
 use super::construct::place;
-use super::polish::{Saved, polish};
+use super::polish::{Saved, polish, wake_moved};
 use super::rng::Rng;
 use super::space::{Push, Space};
 use super::tally::Tally;
-use crate::schedule::{Answer, Stop};
+use crate::schedule::Stop;
 
 struct Improver<'s, 'a> {
     space: &'s mut Space<'a>,
     tally: Tally,
     stop: &'s dyn Stop,
+    /// Activities whose small moves are worth trying again.
+    awake: Vec<bool>,
 }
 
-/// Improves the placed blocks of `space` until `stop` says so or the answer is proven best.
-pub(super) fn improve<'a>(
-    space: &mut Space<'a>,
-    best: &mut Answer,
+/// Improves the placed blocks of `space` until `stop` says so or `offer` has heard enough; `offer` is told of every gain.
+pub(super) fn improve(
+    space: &mut Space,
     rng: &mut Rng,
     stop: &dyn Stop,
-    report: &mut dyn FnMut(&Space<'a>) -> Answer,
+    bound: &[i64],
+    offer: &mut dyn FnMut(&Space) -> bool,
 ) {
     let tally = Tally::new(space.model, &space.starts);
     let blocks = space.model.blocks.len();
-    let mut it = Improver { space, tally, stop };
-    if blocks == 0 || best.is_proven_best() {
+    let awake = vec![true; space.model.problem.activities.len()];
+    let mut best = tally.cost.clone();
+    let mut it = Improver { space, tally, stop, awake };
+    if blocks == 0 || best.as_slice() == bound {
         return;
     }
-    let mut tell = |it: &Improver<'_, 'a>, best: &mut Answer| {
-        if it.tally.cost < best.cost {
-            *best = report(it.space);
+    let mut tell = |it: &Improver<'_, '_>| {
+        if it.tally.cost < best {
+            best.clone_from(&it.tally.cost);
+            return offer(it.space);
         }
+        false
     };
+    if it.first_level(rng, 30 * blocks + 100) && tell(&it) {
+        return;
+    }
     let mut order: Vec<usize> = (0..blocks).collect();
     for pass in 0..3 {
         let mut any = false;
         for &b in &order {
-            any |= polish(it.space, &mut it.tally, b, rng, &mut |n| stop.should_stop(n));
+            any |= polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
         }
-        tell(&it, best);
+        if tell(&it) {
+            return;
+        }
         if !any || it.done() || pass == 2 {
             break;
         }
+        it.awake.fill(true);
         rng.shuffle(&mut order);
     }
     let spells = it.space.model.spells.len();
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
-    while !it.done() && !best.is_proven_best() {
+    while !it.done() {
         let before = it.space.nodes;
         match rng.below(10) {
-            0..=3 if spells > 0 => it.close_spell(rng),
-            0..=1 => it.shift(rng),
+            0..=2 if spells > 0 => it.close_spell(rng),
+            3 if rng.chance(20) && it.tally.cost.first() > bound.first() => it.hurry(rng),
+            3 => it.shift(rng),
+            4..=6 => it.shift_window(rng),
             _ => it.reinsert(rng),
         }
-        tell(&it, best);
+        if tell(&it) {
+            return;
+        }
         if it.space.nodes == before {
             it.space.nodes += 1;
         }
@@ -90,9 +106,23 @@ impl Improver<'_, '_> {
         }
     }
 
-    fn polish(&mut self, block: usize, rng: &mut Rng) {
+    /// Polishes what has moved against `saved`; goes back when the cost is then worse than `before`.
+    fn finish(&mut self, saved: &[(usize, Saved)], before: &[i64], rng: &mut Rng) {
+        // Only a plan no worse on the first level is worth the polish.
+        if self.tally.cost.first() > before.first() {
+            self.go_back(saved);
+            return;
+        }
+        for (b, s) in saved {
+            wake_moved(self.space, &mut self.awake, *b, s);
+        }
         let stop = self.stop;
-        polish(self.space, &mut self.tally, block, rng, &mut |n| stop.should_stop(n));
+        for (b, _) in saved {
+            polish(self.space, &mut self.tally, *b, &mut self.awake, rng, &mut |n| stop.should_stop(n));
+        }
+        if self.tally.cost.as_slice() > before {
+            self.go_back(saved);
+        }
     }
 
     /// A block to work on: half the time one that costs something on the first level that costs anything.
@@ -113,6 +143,64 @@ impl Improver<'_, '_> {
             }
         }
         rng.below(model.blocks.len())
+    }
+
+    /// Neighbourhoods judged by the first level alone, with no polish between them; ends after so many in a row that gained
+    /// nothing. `true` when the level got better.
+    fn first_level(&mut self, rng: &mut Rng, patience: usize) -> bool {
+        let blocks = self.space.model.blocks.len();
+        let began = self.tally.cost.first().copied();
+        let mut idle = 0;
+        while blocks > 1 && idle < patience && self.tally.cost.first() > Some(&0) && !self.done() {
+            let size = 2 + rng.below(blocks.min(5) - 1);
+            let mut chosen = Vec::new();
+            for _ in 0..3 * size {
+                let b = self.pick(rng);
+                if !chosen.contains(&b) && chosen.len() < size {
+                    chosen.push(b);
+                }
+            }
+            let before = self.tally.cost[0];
+            let saved = self.save(&chosen);
+            for &b in &chosen {
+                self.space.take_out(b);
+            }
+            rng.shuffle(&mut chosen);
+            let placed = chosen.iter().all(|&b| {
+                let model = self.space.model;
+                self.space.load_edge(b, Push::Later);
+                let ok = self.space.settle(b, Push::Later).is_ok() && {
+                    self.space.keep(b);
+                    self.space.put_back(b)
+                };
+                if ok {
+                    self.tally.update(model, b, &self.space.starts);
+                }
+                ok
+            });
+            idle = if placed && self.tally.cost[0] < before { 0 } else { idle + 1 };
+            if !placed || self.tally.cost[0] > before {
+                self.go_back(&saved);
+            } else {
+                for (b, s) in &saved {
+                    wake_moved(self.space, &mut self.awake, *b, s);
+                }
+            }
+        }
+        self.tally.cost.first().copied() < began
+    }
+
+    /// A bout on the first level alone; its plan is kept, and polished, only when that level got better.
+    fn hurry(&mut self, rng: &mut Rng) {
+        let blocks = self.space.model.blocks.len();
+        let all: Vec<usize> = (0..blocks).collect();
+        let saved = self.save(&all);
+        let before = self.tally.cost.clone();
+        if self.first_level(rng, 10 * blocks + 50) {
+            self.finish(&saved, &before, rng);
+        } else {
+            self.go_back(&saved);
+        }
     }
 
     /// Takes out a few blocks and puts them back in another order, from another side.
@@ -141,17 +229,7 @@ impl Improver<'_, '_> {
                 return;
             }
         }
-        // Only a plan no worse on the first level is worth the polish.
-        if self.tally.cost.first() > before.first() {
-            self.go_back(&saved);
-            return;
-        }
-        for &b in &chosen {
-            self.polish(b, rng);
-        }
-        if self.tally.cost > before {
-            self.go_back(&saved);
-        }
+        self.finish(&saved, &before, rng);
     }
 
     /// Places an unplaced block: earliest, latest, or pushed on from where it stood, moved by some days.
@@ -192,12 +270,65 @@ impl Improver<'_, '_> {
         let saved = self.save(&[b]);
         self.space.take_out(b);
         if self.insert_somehow(b, rng) {
-            self.polish(b, rng);
-            if self.tally.cost <= saved[0].1.cost {
-                return;
+            let before = saved[0].1.cost.clone();
+            self.finish(&saved, &before, rng);
+        } else {
+            self.go_back(&saved);
+        }
+    }
+
+    /// Moves everything that starts in some stretch of time by the same length, across blocks.
+    fn shift_window(&mut self, rng: &mut Rng) {
+        const WIDE: [i32; 5] = [0, 180, 720, 2880, 10_080];
+        const STEPS: [i32; 8] = [5, 15, 60, 240, 720, 1440, 1440, 2880];
+        let model = self.space.model;
+        let one = rng.below(model.problem.activities.len());
+        let from = self.space.starts[one];
+        let to = from + WIDE[rng.below(WIDE.len())];
+        let by = STEPS[rng.below(STEPS.len())] * if rng.chance(50) { 1 } else { -1 };
+        let push = if by > 0 { Push::Later } else { Push::Earlier };
+        let inside = |start: i32| (from..=to).contains(&start);
+        let mut blocks: Vec<usize> = Vec::new();
+        for (i, &s) in self.space.starts.iter().enumerate() {
+            let b = model.block_of[i] as usize;
+            if inside(s) && model.lo[i] < model.hi[i] && !blocks.contains(&b) {
+                blocks.push(b);
             }
         }
-        self.go_back(&saved);
+        if blocks.is_empty() || blocks.len() > 12 {
+            return;
+        }
+        let before = self.tally.cost.clone();
+        let saved = self.save(&blocks);
+        for &b in &blocks {
+            self.space.take_out(b);
+        }
+        rng.shuffle(&mut blocks);
+        for &b in &blocks {
+            self.space.load(b, false);
+            for &a in &model.blocks[b].activities {
+                let i = a as usize;
+                if inside(self.space.starts[i]) && model.lo[i] < model.hi[i] {
+                    let start = (self.space.starts[i] + by).clamp(model.lo[i], model.hi[i]);
+                    self.space.set(a, start);
+                }
+            }
+            // The others of the block have to make way for blocks put back before it, too.
+            for &a in &model.blocks[b].activities {
+                let s = self.space.s[a as usize];
+                self.space.set(a, s);
+            }
+            let placed = self.space.settle(b, push).is_ok() && {
+                self.space.keep(b);
+                self.space.put_back(b)
+            };
+            if !placed {
+                self.go_back(&saved);
+                return;
+            }
+            self.tally.update(model, b, &self.space.starts);
+        }
+        self.finish(&saved, &before, rng);
     }
 
     /// Closes one used spell: its activities go to spells in use, each block by exact insertion with all others closed.
@@ -240,16 +371,7 @@ impl Improver<'_, '_> {
                 return;
             }
         }
-        if self.tally.cost.first() > before.first() {
-            self.go_back(&saved);
-            return;
-        }
-        for &b in &blocks {
-            self.polish(b, rng);
-        }
-        if self.tally.cost > before {
-            self.go_back(&saved);
-        }
+        self.finish(&saved, &before, rng);
     }
 
     /// Closes every spell that only blocks still to be placed use, in the term worked on; other terms stay open.

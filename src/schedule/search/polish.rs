@@ -181,39 +181,78 @@ impl Saved {
     }
 }
 
-/// One pass over a block's activities in random order; `true` when something got better. The block must be placed, and is
-/// placed again afterwards.
+/// Wakes an activity and those that a lag or a term ties to it.
+fn wake_around(space: &Space, awake: &mut [bool], activity: u32) {
+    let model = space.model;
+    awake[activity as usize] = true;
+    for arc in model.out.of(activity as usize).iter().chain(model.into.of(activity as usize)) {
+        awake[arc.other as usize] = true;
+    }
+    for &t in model.terms_of.of(activity as usize) {
+        for a in super::model::term_activities(model.terms[t as usize].1).into_iter().flatten() {
+            awake[a as usize] = true;
+        }
+    }
+}
+
+/// Moves the awake activities of a block, and those woken by what moved, until none of their moves makes the cost better.
+/// `true` when something got better. The block must be placed, and is placed again afterwards.
 pub(crate) fn polish(
     space: &mut Space,
     tally: &mut Tally,
     block: usize,
+    awake: &mut [bool],
     rng: &mut Rng,
     stop: &mut dyn FnMut(u64) -> bool,
 ) -> bool {
     let model = space.model;
-    let mut order = model.blocks[block].activities.clone();
-    rng.shuffle(&mut order);
     let mut better = false;
     let mut wanted = Vec::new();
     let mut saved = Saved::default();
+    let mut order: Vec<u32> = Vec::new();
     space.take_out(block);
-    'all: for a in order {
-        if model.lo[a as usize] == model.hi[a as usize] {
-            continue;
+    'all: loop {
+        order.clear();
+        order.extend(model.blocks[block].activities.iter().filter(|&&a| awake[a as usize]));
+        if order.is_empty() {
+            break;
         }
-        targets(space, tally, a, rng, &mut wanted);
-        for &t in &wanted {
-            for carry in [Carry::Slack, Carry::Ripple, Carry::Chain] {
-                if stop(space.nodes) {
-                    break 'all;
-                }
-                if t != space.starts[a as usize] && attempt(space, tally, block, a, t, carry, &mut saved) {
-                    better = true;
+        rng.shuffle(&mut order);
+        for &a in &order {
+            if !std::mem::take(&mut awake[a as usize]) || model.lo[a as usize] == model.hi[a as usize] {
+                continue;
+            }
+            targets(space, tally, a, rng, &mut wanted);
+            for &t in &wanted {
+                for carry in [Carry::Slack, Carry::Ripple, Carry::Chain] {
+                    if stop(space.nodes) {
+                        break 'all;
+                    }
+                    if t != space.starts[a as usize] && attempt(space, tally, block, a, t, carry, &mut saved) {
+                        better = true;
+                        for (&b, &old) in model.blocks[block].activities.iter().zip(&saved.starts) {
+                            if space.starts[b as usize] != old {
+                                wake_around(space, awake, b);
+                            }
+                        }
+                    }
                 }
             }
         }
     }
+    for &a in &model.blocks[block].activities {
+        awake[a as usize] = false;
+    }
     let fits = space.put_back(block);
     debug_assert!(fits, "a settled block fits where it was settled");
     better
+}
+
+/// Wakes every activity of a block that stands elsewhere than it was saved.
+pub(crate) fn wake_moved(space: &Space, awake: &mut [bool], block: usize, saved: &Saved) {
+    for (&a, &old) in space.model.blocks[block].activities.iter().zip(&saved.starts) {
+        if space.starts[a as usize] != old {
+            wake_around(space, awake, a);
+        }
+    }
 }

@@ -91,6 +91,10 @@ impl<'a> Profile<'a> {
         }
     }
 
+    pub fn has_changeovers(&self) -> bool {
+        !self.table.is_empty()
+    }
+
     pub fn fits(&self, s: Stretch) -> bool {
         let mut i = self.step_at(s.from);
         let room = self.capacity - s.amount;

@@ -34,6 +34,8 @@ pub(crate) struct Space<'a> {
     /// Starts being worked on; only those of one block mean anything at a time.
     pub s: Vec<Minute>,
     pick: Vec<u32>,
+    /// Stretches given room in the insertion under way, and whether they stand in the profiles yet.
+    own: Vec<(u32, Stretch, bool)>,
     queue: VecDeque<u32>,
     queued: Vec<bool>,
     /// Choice settled for a class during one insertion.
@@ -63,6 +65,7 @@ impl<'a> Space<'a> {
             is_placed: vec![false; model.blocks.len()],
             s: model.lo.clone(),
             pick: vec![0; p.holds.len()],
+            own: Vec::new(),
             queue: VecDeque::new(),
             queued: vec![false; n],
             class_pick: vec![NONE; model.classes.len()],
@@ -112,6 +115,21 @@ impl<'a> Space<'a> {
             self.take_out(block);
         }
         fits
+    }
+
+    /// Places every block as in a sound solution.
+    pub fn adopt(&mut self, solution: &crate::schedule::Solution) {
+        for b in 0..self.model.blocks.len() {
+            if self.is_placed[b] {
+                self.take_out(b);
+            }
+        }
+        self.starts.clone_from(&solution.starts);
+        self.chosen.clone_from(&solution.chosen);
+        for b in 0..self.model.blocks.len() {
+            let fits = self.put_back(b);
+            debug_assert!(fits, "a sound solution fits");
+        }
     }
 
     /// The window the lags leave one activity when all others stay where they are.
@@ -236,8 +254,10 @@ impl<'a> Space<'a> {
                 continue;
             }
             let clash = self.give_room(block, holds, push);
-            for (r, s) in std::mem::take(&mut self.placed[block]) {
-                self.profiles[r as usize].remove(s);
+            while let Some((r, s, entered)) = self.own.pop() {
+                if entered {
+                    self.profiles[r as usize].remove(s);
+                }
             }
             if !clash? {
                 return Ok(());
@@ -298,18 +318,24 @@ impl<'a> Space<'a> {
             );
             let mut found = false;
             for k in order {
-                if let Some((r, s)) = self.stretch(h, k)
-                    && self.profiles[r as usize].fits(s)
-                    && self.on_calendar(r, s)
-                {
-                    self.profiles[r as usize].add(s);
-                    self.placed[block].push((r, s));
+                let Some((r, s)) = self.stretch(h, k) else { continue };
+                self.enter_own(r, Some(s));
+                if self.profiles[r as usize].fits(s) && self.on_calendar(r, s) {
+                    // Entering a stretch in a profile costs more than looking through a few: leave it until one meets it.
+                    let entered = holds.len() > 64;
+                    if entered {
+                        self.profiles[r as usize].add(s);
+                    }
+                    self.own.push((r, s, entered));
                     self.pick[h as usize] = k;
                     found = true;
                     break;
                 }
             }
             if !found {
+                for k in 0..choices {
+                    self.enter_own(model.problem.holds[h as usize].choose[k as usize].0, None);
+                }
                 self.push_hold(h, push)?;
                 return Ok(true);
             }
@@ -322,6 +348,18 @@ impl<'a> Space<'a> {
             }
         }
         Ok(false)
+    }
+
+    /// Enters the block's own stretches on a resource in its profile: those that `near` meets, or all.
+    fn enter_own(&mut self, resource: u32, near: Option<Stretch>) {
+        let profile = &mut self.profiles[resource as usize];
+        let all = near.is_none() || profile.has_changeovers();
+        for (r, s, entered) in &mut self.own {
+            if *r == resource && !*entered && (all || near.is_some_and(|n| n.from < s.to && s.from < n.to)) {
+                profile.add(*s);
+                *entered = true;
+            }
+        }
     }
 
     fn on_calendar(&self, resource: u32, s: Stretch) -> bool {
@@ -340,6 +378,11 @@ impl<'a> Space<'a> {
         let before = self.pick[holds[0] as usize];
         let choices = model.problem.holds[holds[0] as usize].choose.len() as u32;
         let order = std::iter::once(before).chain((0..choices).filter(|&k| k != before));
+        for &h in holds {
+            for r in &model.problem.holds[h as usize].choose {
+                self.enter_own(r.0, None);
+            }
+        }
         let all_fit = |k: u32| {
             holds.iter().all(|&h| {
                 self.stretch(h, k).is_none_or(|(r, s)| self.profiles[r as usize].fits(s) && self.on_calendar(r, s))

@@ -1,0 +1,179 @@
+//! A cooling log, or a predicted curve, against each standard's windows.
+//!
+//! The standards are `data/cooling.json`. Cured (nitrite) and uncured are kept apart. A reading that is missing is never
+//! taken as good: a log that begins below a window's upper end, or has a hole in it, says so.
+
+use super::readings::Reading;
+use super::{Answer, Note, Refused};
+use crate::units::{Elapsed, Temperature};
+use serde::{Deserialize, Serialize};
+use std::sync::OnceLock;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum For {
+    Any,
+    /// At least about 100 mg/kg nitrite ingoing and 2.5 % salt in the water.
+    Cured,
+    Uncured,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum From {
+    Stage,
+    First,
+}
+
+/// From `upper` to `lower` within `hours`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Window {
+    pub upper: f64,
+    pub lower: f64,
+    pub hours: f64,
+    pub from: From,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Standard {
+    pub id: String,
+    pub name: String,
+    pub country: String,
+    #[serde(rename = "for")]
+    pub covers: For,
+    /// Good practice rather than a limit.
+    pub advice: bool,
+    pub source: String,
+    pub as_of: String,
+    pub windows: Vec<Window>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    #[allow(dead_code)]
+    about: String,
+    standards: Vec<Standard>,
+}
+
+/// The standards shipped with the program.
+pub fn standards() -> &'static [Standard] {
+    static STANDARDS: OnceLock<Vec<Standard>> = OnceLock::new();
+    STANDARDS.get_or_init(|| {
+        let file: File =
+            serde_json::from_str(include_str!("data/cooling.json")).expect("the shipped cooling standards are valid");
+        file.standards
+    })
+}
+
+/// Where a log stands in one window. Times are minutes since the first reading.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(tag = "standing", rename_all = "kebab-case")]
+pub enum Standing {
+    /// Reached its lower end in time.
+    Inside { took: Elapsed },
+    /// Past its time at this moment.
+    Outside { since: Elapsed },
+    /// Not there yet, and still this much time.
+    Open { left: Elapsed, until: Elapsed },
+    /// Not begun, or the log does not tell.
+    NotKnown,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Judged {
+    pub standard: Standard,
+    /// One for each window.
+    pub windows: Vec<Standing>,
+    /// Worst of them.
+    pub overall: Standing,
+}
+
+/// The first moment at or under a temperature, on straight lines between readings; the first reading if it is there already.
+fn falls_to(readings: &[Reading], to: f64) -> Option<f64> {
+    if readings.first()?.temperature.as_celsius() <= to {
+        return Some(readings[0].at.as_minutes());
+    }
+    readings.windows(2).find(|p| p[1].temperature.as_celsius() <= to).map(|p| {
+        let (a, b) = (p[0].temperature.as_celsius(), p[1].temperature.as_celsius());
+        p[0].at.as_minutes() + (a - to) / (a - b) * (p[1].at.as_minutes() - p[0].at.as_minutes())
+    })
+}
+
+fn judge_one(standard: &Standard, readings: &[Reading]) -> Judged {
+    let last = readings.last().map_or(0.0, |r| r.at.as_minutes());
+    let first = standard.windows.first().map(|w| w.upper);
+    let windows: Vec<Standing> = standard
+        .windows
+        .iter()
+        .map(|w| {
+            let upper = if w.from == From::First { first.unwrap_or(w.upper) } else { w.upper };
+            let Some(start) = falls_to(readings, upper) else { return Standing::NotKnown };
+            // 1 ms of slack for sums of minutes.
+            let end = start + w.hours * 60.0 + 1e-6;
+            match falls_to(readings, w.lower) {
+                Some(t) if t <= end => Standing::Inside { took: Elapsed::minutes(t - start) },
+                None if last <= end => {
+                    Standing::Open { left: Elapsed::minutes((end - last).max(0.0)), until: Elapsed::minutes(end) }
+                }
+                _ => Standing::Outside { since: Elapsed::minutes(end) },
+            }
+        })
+        .collect();
+    let rank = |s: &Standing| match s {
+        Standing::Outside { .. } => 3,
+        Standing::NotKnown => 2,
+        Standing::Open { .. } => 1,
+        Standing::Inside { .. } => 0,
+    };
+    let overall = windows.iter().copied().max_by_key(rank).unwrap_or(Standing::NotKnown);
+    Judged { standard: standard.clone(), windows, overall }
+}
+
+/// Judges readings (in order of time) by every standard that covers them.
+///
+/// # Errors
+/// Refuses an empty log.
+pub fn judge(readings: &[Reading], cured: bool) -> Result<Answer<Vec<Judged>>, Refused> {
+    let Some(begin) = readings.first() else {
+        return Err(Refused::new("no readings", "log the core at least once an hour"));
+    };
+    let covers = |f: For| match f {
+        For::Any => true,
+        For::Cured => cured,
+        For::Uncured => !cured,
+    };
+    let judged: Vec<Judged> = standards().iter().filter(|s| covers(s.covers)).map(|s| judge_one(s, readings)).collect();
+    let mut a = Answer::new(judged)
+        .with(Note::assumes("straight lines between readings, the probe at the core of the thickest joint"))
+        .with(Note::caution(super::chill::CAUTION));
+    let hot = begin.temperature.as_celsius();
+    if hot < 63.0 {
+        a = a.with(Note::flag(format!(
+            "the log begins at {hot:.1} °C: the time before it is not counted, so every window may have less left than shown"
+        )));
+    }
+    let widest = readings.windows(2).map(|p| p[1].at.as_minutes() - p[0].at.as_minutes()).fold(0.0, f64::max);
+    if widest > 120.0 {
+        a = a.with(Note::flag(format!("{:.1} h without a reading: what happened between is a guess", widest / 60.0)));
+    }
+    if readings.windows(2).any(|p| p[1].temperature.as_celsius() > p[0].temperature.as_celsius() + 1.0) {
+        a = a.with(Note::flag(
+            "it warmed again between readings: the first time through each temperature is the one judged",
+        ));
+    }
+    Ok(a)
+}
+
+/// A curve as readings five minutes apart.
+pub fn sampled(curve: impl Fn(Elapsed) -> Temperature, until: Elapsed) -> Vec<Reading> {
+    let steps = (until.as_minutes() / 5.0).ceil().clamp(1.0, 1500.0) as u32;
+    (0..=steps)
+        .map(|i| {
+            let at = Elapsed::minutes(f64::from(i) * 5.0);
+            Reading { at, temperature: curve(at) }
+        })
+        .collect()
+}
