@@ -304,7 +304,8 @@ fn cold_hold(
     }
     for &(from, to, t) in spans.into_iter().flatten() {
         let task = &plan.tasks[t];
-        if !taken.iter().any(|x| x.0 <= from && to <= x.1) && from < to {
+        // What is put in stands there in its tub, which is counted above.
+        if task.kind != Kind::Submerge && from < to {
             taken.push((from, to, 0.0, task.joints.first().map_or("", |j| j.as_str())));
         }
     }
@@ -326,8 +327,12 @@ fn cold_hold(
         }
         let share: f64 = inside.iter().map(|t| t.2).sum();
         let eighths = if share.is_finite() { (share * 8.0).ceil().clamp(1.0, 8.0) as u8 } else { 8 };
-        let mut names: Vec<&str> = inside.iter().map(|t| t.3).filter(|n| !n.is_empty()).collect();
-        names.dedup();
+        let mut names: Vec<&str> = Vec::new();
+        for t in &inside {
+            if !t.3.is_empty() && !names.contains(&t.3) {
+                names.push(t.3);
+            }
+        }
         let words = names.join(", ");
         match holds.last_mut() {
             Some(h) if h.to == pair[0] && h.eighths == eighths && h.words == words => h.to = pair[1],
