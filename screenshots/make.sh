@@ -77,7 +77,7 @@ picture() {
 picture timeline-dark 120x36 dark 8 five t
 picture timeline-light 120x36 light 8 five t
 picture timeline-no-colour 120x36 mono 8 five t
-picture cook-day 120x36 dark 8 five slash P o t Return Return
+picture cook-day 120x36 dark 8 five slash s i m m e r Return Return
 picture farm-shop 180x56 dark 25 shop
 picture small-window 60x16 dark 5 feast
 picture help 100x50 light 5 feast question

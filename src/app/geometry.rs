@@ -28,7 +28,7 @@ pub struct Geometry {
     pub screen: Screen,
     /// Columns of the names at the left; the time axis has the rest.
     pub label: u16,
-    /// The sentence: one row, two where there is room.
+    /// The sentence.
     pub sentence: Rows,
     pub axis: Rows,
     /// The ruler on which the selected task may slide.
@@ -60,7 +60,7 @@ pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry
         110..160 => 22,
         _ => 26,
     };
-    let lines = if screen.rows >= 20 { 2 } else { 1 };
+    let lines = 2;
     let sentence = Rows { y: 0, height: lines };
     let axis = Rows { y: lines, height: 2 };
     let ruler = axis.end();

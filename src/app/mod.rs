@@ -27,6 +27,6 @@ pub use ground::{Ground, Spans, share};
 pub use key::{Code, Key};
 pub use news::{News, PlanNews, Planning, Progress};
 pub use search::matches;
-pub use sentence::{Sentence, Tone, sentence, standing_line, standing_table, upcoming};
+pub use sentence::{Sentence, Tone, sentence, short, standing_line, standing_table, upcoming};
 pub use state::{Inks, Overlay, Record, Selection, State};
 pub use update::{Effect, Gesture, Message, Target, next_wake, update};

@@ -130,9 +130,9 @@ fn planned(shown: &str) -> bool {
 fn a_demo_is_opened_moved_zoomed_and_quit() {
     let mut door = Door::open(&["demo", "feast"], 100, 30, &[]);
     let first = door.wait("the first plan", planned);
-    assert!(first.contains("1 column ="), "{first}");
+    assert!(scale(&first).is_some(), "{first}");
     door.press("++");
-    door.wait("a closer look", |s| s.contains("1 column =") && scale(s) != scale(&first));
+    door.wait("a closer look", |s| scale(s) != scale(&first));
     door.press("t");
     door.wait("the next turn in hand", |s| s.contains("can start") && s.contains("Turn Long box"));
     door.press("?");
@@ -149,7 +149,7 @@ fn a_demo_is_opened_moved_zoomed_and_quit() {
 }
 
 fn scale(shown: &str) -> Option<&str> {
-    shown.lines().find(|l| l.contains("1 column =")).map(|l| l.split("  ").next().unwrap_or(l))
+    shown.lines().find(|l| l.contains("/column")).map(|l| l.split("  ").next().unwrap_or(l))
 }
 
 #[test]
