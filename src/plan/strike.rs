@@ -40,11 +40,11 @@ pub struct Timed {
 }
 
 /// Search steps for a first look at one arrangement, for a small batch.
-const FIRST_LOOK: u64 = 15;
+const FIRST_LOOK: u64 = 60;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
 /// Arrangements looked at for a small batch.
-const MOST_ARRANGEMENTS: usize = 40;
+const MOST_ARRANGEMENTS: usize = 16;
 
 struct Striker<'a> {
     request: &'a Request<'a>,
@@ -142,7 +142,7 @@ impl Striker<'_> {
             .map_err(|m| Refusal::no_room(m.says))?;
         let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP)
             .map_err(Refusal::no_room)?;
-        let options = search::Options { seed: self.request.seed, start_from: from };
+        let options = search::Options { seed: self.request.seed, start_from: from, prove: false };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
         let mut spent = 0;
         let whole = |answer: Answer| Timed {
