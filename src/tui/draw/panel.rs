@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::Canvas;
 use crate::app::time::{length, span, when, when_from};
-use crate::app::{Chart, Geometry, Mark, Planning, RowKind, State, Target, standing_table, upcoming};
+use crate::app::{Chart, Geometry, Mark, Planning, RowKind, State, Target, short, standing_table, upcoming};
 use crate::tui::text::wrap;
 use crate::tui::theme::Ink;
 
@@ -170,7 +170,7 @@ fn next_up(canvas: &mut Canvas, state: &State, chart: &Chart, area: Rect) {
         let time = when_from(state.kitchen.zone, chart.tasks[t].start, state.now);
         let quiet = if selected { style } else { canvas.ink(Ink::Quiet) };
         canvas.text(area.x, y, area.width, &format!("{time:<16}"), quiet);
-        canvas.text(area.x + 17, y, area.width.saturating_sub(17), &chart.plan.tasks[t].says, style);
+        canvas.text(area.x + 17, y, area.width.saturating_sub(17), short(&chart.plan.tasks[t].says), style);
         canvas.places.add(Rect::new(area.x, y, area.width, 1), Target::Next { task: t });
         y += 1;
     }
