@@ -7,3 +7,17 @@ use chrono::{DateTime, Utc};
 pub fn now() -> DateTime<Utc> {
     Utc::now()
 }
+
+/// Time since it was made, by the machine's monotonic clock: how long a search may still go on.
+#[derive(Debug, Clone, Copy)]
+pub struct Stopwatch(std::time::Instant);
+
+impl Stopwatch {
+    pub fn start() -> Self {
+        Self(std::time::Instant::now())
+    }
+
+    pub fn elapsed(&self) -> std::time::Duration {
+        self.0.elapsed()
+    }
+}

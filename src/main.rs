@@ -1,4 +1,5 @@
 //! The door from the shell: hands the arguments to [`turnday::cli`] and its exit code back.
+
 fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    turnday::cli::main(std::env::args_os())
 }

@@ -50,7 +50,12 @@ fn parts(text: &str) -> Option<Vec<(f64, String)>> {
 
 /// Adds up the parts of a quantity whose units `factor` knows. `None` when any unit is unknown.
 fn add_up(text: &str, factor: impl Fn(&str) -> Option<f64>) -> Option<f64> {
-    let total: f64 = parts(text)?.iter().map(|(n, u)| factor(u).map(|f| n * f)).sum::<Option<f64>>()?;
+    let parts = parts(text)?;
+    // "2,6 kg" is not 2 and 6 kg, nor "7 lb 8" 7 lb and 8 kg: a number without a unit stands alone.
+    if parts.len() > 1 && parts.iter().any(|(_, u)| u.is_empty()) {
+        return None;
+    }
+    let total: f64 = parts.iter().map(|(n, u)| factor(u).map(|f| n * f)).sum::<Option<f64>>()?;
     total.is_finite().then_some(total)
 }
 
@@ -239,7 +244,7 @@ mod tests {
 
     #[test]
     fn refuses_what_it_does_not_know() {
-        for bad in ["", "kg", "3.4 stone", "three", "3..4", "1e999"] {
+        for bad in ["", "kg", "3.4 stone", "three", "3..4", "1e999", "2,6 kg", "7 lb 8"] {
             assert!(Mass::parse(bad).is_err(), "{bad}");
         }
         assert!(Temperature::parse("4 K").is_err());

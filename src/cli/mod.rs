@@ -1,1 +1,117 @@
-//! TODO
+//! The command line: every view in plain text and as JSON.
+//!
+//! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
+
+mod check;
+mod days;
+mod demo;
+mod files;
+mod plan;
+mod starter;
+pub mod text;
+
+use clap::{Parser, Subcommand};
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ended {
+    Done,
+    /// Refused or impossible; the reasons have been printed.
+    Refused,
+    /// Unusable input; what is wrong has been printed.
+    Unusable,
+}
+
+impl Ended {
+    fn code(self) -> ExitCode {
+        ExitCode::from(match self {
+            Self::Done => 0,
+            Self::Refused => 1,
+            Self::Unusable => 2,
+        })
+    }
+}
+
+/// Plans a kitchen's bulk cure: several joints, each with its own clock, sharing tubs, cold space, pots, an oven and a
+/// few hours at home.
+#[derive(Debug, Parser)]
+#[command(name = "turnday", version, max_term_width = 100)]
+struct Args {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Plan a demo kitchen and open it on the timeline; as text when the output is no terminal
+    Demo(demo::DemoArgs),
+    /// Open a kitchen's plan on the timeline, planned live
+    Open(demo::OpenArgs),
+    /// Plan a kitchen and print the plan in day order
+    Plan(plan::PlanArgs),
+    /// Judge a plan, whoever made it, and list every limit it breaks
+    Check(check::CheckArgs),
+    /// Show which day each tub needs turning
+    Turns(days::TurnsArgs),
+    /// Show one day's jobs
+    Today(days::TodayArgs),
+    /// Write a starter kitchen file that plans as it stands
+    New(starter::NewArgs),
+    /// Print the JSON Schema of a kitchen file or a plan
+    Schema(starter::SchemaArgs),
+}
+
+/// Where a kitchen comes from and how hard to plan it.
+#[derive(Debug, Clone, clap::Args)]
+pub struct Planning {
+    /// Kitchen file (JSON; comments are welcome)
+    pub kitchen: PathBuf,
+    /// Plan for this many seconds; left out, until nothing better comes for a while
+    #[arg(long, value_name = "SECONDS")]
+    pub seconds: Option<f64>,
+    /// Search steps to take instead of a time; the same number gives the same plan on every machine
+    #[arg(long, value_name = "STEPS", conflicts_with = "seconds")]
+    pub steps: Option<u64>,
+    /// Seed for the search
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// Runs the command line and returns the process's exit code.
+pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let args = match Args::try_parse_from(args) {
+        Ok(a) => a,
+        Err(e) => {
+            // Help and version are not errors; everything else is a usage error.
+            let code = if e.use_stderr() { Ended::Unusable } else { Ended::Done };
+            let _ = e.print();
+            return code.code();
+        }
+    };
+    let ended = match args.command {
+        Command::Demo(a) => demo::demo(&a),
+        Command::Open(a) => demo::open(&a),
+        Command::Plan(a) => plan::run(&a),
+        Command::Check(a) => check::run(&a),
+        Command::Turns(a) => days::turns(&a),
+        Command::Today(a) => days::today(&a),
+        Command::New(a) => starter::new(&a),
+        Command::Schema(a) => starter::schema(&a),
+    };
+    match ended {
+        Ok(e) => e.code(),
+        Err(e) if is_broken_pipe(&e) => Ended::Done.code(),
+        Err(e) => {
+            eprintln!("turnday: {e:#}");
+            Ended::Unusable.code()
+        }
+    }
+}
+
+/// Output that goes to `head` is nobody's fault.
+fn is_broken_pipe(e: &anyhow::Error) -> bool {
+    e.chain().any(|c| c.downcast_ref::<std::io::Error>().is_some_and(|io| io.kind() == std::io::ErrorKind::BrokenPipe))
+}

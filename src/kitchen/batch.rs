@@ -8,10 +8,12 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NamedDays {
+    /// First date.
     pub from: Moment,
     /// Last date; the same day when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to: Option<Moment>,
+    /// What it is, in a person's words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub why: String,
 }
@@ -28,8 +30,9 @@ pub struct Batch {
     pub cook_days: Option<Days>,
     /// A cooked ham should be in the chill by this time of day.
     pub in_chill_by: Clock,
-    /// Nothing should start before, or end after, these times of day.
+    /// Nothing should start before this time of day.
     pub not_before: Clock,
+    /// Nothing should end after this time of day.
     pub not_after: Clock,
     /// Dates to leave alone if it can be done.
     #[serde(skip_serializing_if = "Vec::is_empty")]

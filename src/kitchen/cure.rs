@@ -46,6 +46,7 @@ pub struct CuringSalt {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Cure {
+    /// On what the salt is worked out.
     pub basis: Basis,
     /// Salt, per cent: of meat and water (equilibrium) or of the water's weight in the brine (excess).
     pub salt_percent: f64,
@@ -62,6 +63,7 @@ pub struct Cure {
     pub bone_extra_percent: f64,
     /// Days from turn to turn.
     pub turn_every_days: f64,
+    /// How boiled brine is made cold.
     pub brine_cooling: BrineCooling,
     /// Soak in fresh water after the brine. Left out: none for an equilibrium brine, 12 h for a strong one.
     #[serde(skip_serializing_if = "Option::is_none")]

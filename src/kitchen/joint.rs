@@ -39,6 +39,7 @@ impl Outcome {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Lot {
+    /// Who it was bought from, or whose pig it was.
     pub supplier: String,
     /// Kill date, `YYYY-MM-DD`.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -51,6 +52,7 @@ pub struct Lot {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Joint {
+    /// What it is called everywhere in the plan; no two joints share a name.
     pub name: String,
     /// The cut, in the trade's words ("fillet end of leg"). For people only.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -66,8 +68,10 @@ pub struct Joint {
     /// Length, measured; reckoned from the weight when left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
+    /// Whether the bone is in: it then takes longer in the brine.
     #[serde(default)]
     pub bone_in: bool,
+    /// What it is to become.
     pub outcome: Outcome,
     /// When it must be ready: a ham through-cold and sliced or packed, a gammon in the freezer.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -81,10 +85,16 @@ pub struct Joint {
     /// The pot it must be simmered in, by name. Left out: the planner decides.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pot: Option<String>,
+    /// Whether its packs go into the freezer. Left out: gammon always, ham unless it has a ready-by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub freeze: Option<bool>,
+    /// Whose it is, when several share a batch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub owner: String,
+    /// Where it came from, for trace.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<Lot>,
+    /// Free text, for people.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
 }
@@ -93,5 +103,10 @@ impl Joint {
     /// The weight the plan goes by: weighed if it was, else expected.
     pub fn planned_weight(&self) -> Mass {
         self.weighed.unwrap_or(self.weight)
+    }
+
+    /// Whether its packs are planned into the freezer.
+    pub fn is_frozen(&self) -> bool {
+        self.freeze.unwrap_or(!self.outcome.is_ham() || self.ready_by.is_none())
     }
 }

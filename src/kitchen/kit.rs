@@ -18,6 +18,7 @@ pub enum Shape {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Tub {
+    /// What it is called everywhere in the plan; no two of a kind share a name.
     pub name: String,
     /// Inner size.
     pub inner: Shape,
@@ -47,9 +48,11 @@ pub enum Side {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ColdSpace {
+    /// What it is called everywhere in the plan; no two of a kind share a name.
     pub name: String,
-    /// Clear floor: width and depth.
+    /// Clear width of the floor.
     pub width: Length,
+    /// Clear depth, front to back.
     pub depth: Length,
     /// Clear height to what is above.
     pub height: Length,
@@ -70,8 +73,11 @@ pub struct ColdSpace {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Pot {
+    /// What it is called everywhere in the plan; no two of a kind share a name.
     pub name: String,
+    /// Inner diameter.
     pub diameter: Length,
+    /// Inner height.
     pub height: Length,
     /// Whether it needs a big ring. Left out: it does when wider than 24 cm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -81,6 +87,7 @@ pub struct Pot {
     pub heat_up: Option<Elapsed>,
 }
 
+/// The rings of the hob.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Hob {
@@ -96,6 +103,7 @@ impl Default for Hob {
     }
 }
 
+/// The oven, for baking glazed hams.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Oven {
@@ -127,10 +135,13 @@ pub enum ChillingMeans {
     Fridge,
 }
 
+/// One way of chilling hams, and what it takes at once.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Chilling {
+    /// What it is called everywhere in the plan; no two of a kind share a name.
     pub name: String,
+    /// How it chills.
     pub means: ChillingMeans,
     /// Hams it takes at once.
     pub hams: u32,
@@ -148,9 +159,9 @@ pub struct Chilling {
 pub struct Packer {
     /// Packs an hour, with weighing, wiping and labels.
     pub packs_per_hour: f64,
-    /// Seals after which it must rest.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Seals after which it must rest; null when it needs no rest. (Always written, since left out means 15.)
     pub rest_after: Option<u32>,
+    /// How long it then rests.
     pub rest: Elapsed,
     /// True when raw and cooked have a machine each; a business needs two.
     pub separate_for_cooked: bool,
@@ -162,6 +173,7 @@ impl Default for Packer {
     }
 }
 
+/// The freezer: what it freezes in a day, and what it still holds.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Freezer {
@@ -172,6 +184,7 @@ pub struct Freezer {
     pub free: Option<Mass>,
 }
 
+/// What hams are sliced with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Slicer {
@@ -187,6 +200,7 @@ impl Default for Slicer {
     }
 }
 
+/// The scales in the kitchen.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Scales {
@@ -205,22 +219,39 @@ impl Default for Scales {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Kit {
+    /// What there is to cure in.
     pub tubs: Vec<Tub>,
+    /// Where there is room in the cold.
     pub cold: Vec<ColdSpace>,
+    /// What there is to simmer in; a ham needs one.
     #[serde(default)]
     pub pots: Vec<Pot>,
+    /// Sinks at which a tub can be filled, turned over or emptied at one time.
+    #[serde(default = "one")]
+    pub sinks: u32,
+    /// The hob.
     #[serde(default)]
     pub hob: Hob,
+    /// The oven; a ham needs one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub oven: Option<Oven>,
+    /// How hot hams are got cold; a ham needs a way.
     #[serde(default)]
     pub chilling: Vec<Chilling>,
+    /// The vacuum packer.
     #[serde(default)]
     pub packer: Packer,
+    /// The freezer. Left out: packs are planned as if one of any size stood ready.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub freezer: Option<Freezer>,
+    /// The slicer, or the knife.
     #[serde(default)]
     pub slicer: Slicer,
+    /// The scales: amounts are rounded to what they can weigh.
     #[serde(default)]
     pub scales: Scales,
+}
+
+fn one() -> u32 {
+    1
 }

@@ -39,11 +39,14 @@ pub struct Limit {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Override {
+    /// The value, in the limit's own unit.
     pub value: f64,
     /// Who says so: an inspector, a book, your own records.
     pub source: String,
+    /// Where it holds.
     #[serde(default)]
     pub country: String,
+    /// When it was last looked at.
     #[serde(default)]
     pub as_of: String,
 }

@@ -6,10 +6,15 @@
 mod batch;
 mod cure;
 mod joint;
+pub mod judge;
 mod kit;
 pub mod limits;
 mod moment;
+pub mod path;
 mod people;
+pub mod read;
+pub mod schema;
+mod starter;
 
 pub use batch::{Batch, NamedDays};
 pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
@@ -20,6 +25,9 @@ pub use kit::{
 pub use limits::Limits;
 pub use moment::{Clock, Days, Moment, Zone, plausible};
 pub use people::{Away, Hours, Person, Skill, Sleep};
+pub use read::{Finding, Reading, Severity, read};
+pub use schema::schema;
+pub use starter::starter;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -37,10 +45,15 @@ pub struct Kitchen {
     pub name: String,
     /// IANA time zone in which every time in this file is meant, for example "Europe/London".
     pub zone: Zone,
+    /// The pieces of pork, each with its own clock.
     pub joints: Vec<Joint>,
+    /// What there is in the kitchen.
     pub kit: Kit,
+    /// Who is there, and when.
     pub people: Vec<Person>,
+    /// The recipe: brine, curing salt, days and turns.
     pub cure: Cure,
+    /// When planning starts, and what the people wish for.
     #[serde(default)]
     pub batch: Batch,
     /// House limits that differ from the ones shipped: by name, each with its own source. See docs/kitchen-file.md.

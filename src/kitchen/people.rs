@@ -22,8 +22,10 @@ pub enum Skill {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Hours {
+    /// The days on which it holds.
     #[serde(default = "every_day")]
     pub days: Days,
+    /// When it begins.
     pub from: Clock,
     /// When not later than `from`, it runs over midnight.
     pub to: Clock,
@@ -38,6 +40,10 @@ pub struct Hours {
     pub why: String,
 }
 
+fn yes() -> bool {
+    true
+}
+
 fn every_day() -> Days {
     Days::EVERY
 }
@@ -46,8 +52,11 @@ fn every_day() -> Days {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Away {
+    /// When it begins.
     pub from: Moment,
+    /// When it ends. A bare date is the first minute of that day.
     pub to: Moment,
+    /// What it is, in a person's words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub why: String,
 }
@@ -56,7 +65,9 @@ pub struct Away {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Sleep {
+    /// Bedtime.
     pub from: Clock,
+    /// Getting up.
     pub to: Clock,
 }
 
@@ -69,19 +80,25 @@ impl Default for Sleep {
 /// Somebody who can be in the kitchen.
 ///
 /// At home: whenever not asleep, not `busy` and not `away`. Able to work: when at home and, if `works` is given,
-/// inside it.
+/// inside it. Staff who do not live here are at home only while they work.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Person {
+    /// What they are called in the plan; no two people share a name.
     pub name: String,
+    /// False for staff, who are in the kitchen only while they work.
+    #[serde(default = "yes")]
+    pub lives_here: bool,
     /// Weekly hours out of the house: a job, the school run, market day.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub busy: Vec<Hours>,
     /// Weekly hours in which they work in the kitchen. Left out: whenever at home.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub works: Option<Vec<Hours>>,
+    /// Single spells away from the kitchen.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub away: Vec<Away>,
+    /// When they sleep.
     #[serde(default)]
     pub sleep: Sleep,
     /// What they do. Left out: everything.

@@ -1,1 +1,16 @@
-//! TODO
+//! The kitchen's plan: what is done when, by whom, with what, and why.
+
+pub mod judge;
+pub mod model;
+mod notes;
+mod patience;
+mod refusal;
+mod share;
+pub mod strike;
+mod tell;
+mod words;
+
+pub use model::*;
+pub use patience::Patience;
+pub use refusal::Refusal;
+pub use strike::{Request, strike};

@@ -1,10 +1,22 @@
 //! The solver. It knows activities, resources, lags, calendars and ordered objectives, and nothing of meat.
 //!
-//! [`problem`] is what goes in, [`solution`] what comes out, [`check`] the second, plain judge that shares no code with
+//! [`problem`] is what goes in, [`solution`] what comes out, [`mod@check`] the second, plain judge that shares no code with
 //! the search.
 
+pub mod check;
+pub mod cost;
+pub mod export;
 pub mod problem;
+pub mod search;
 pub mod solution;
+pub mod stop;
+pub mod validate;
 
+pub use check::{Violation, check};
+pub use cost::cost;
 pub use problem::*;
+pub use search::slack::{Held, Side, Slack, binding, slack};
+pub use search::{Options, solve};
 pub use solution::*;
+pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};
+pub use validate::ProblemError;

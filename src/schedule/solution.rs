@@ -44,4 +44,6 @@ pub enum Outcome {
     Impossible { because: Vec<ReasonId> },
     /// Stopped before a solution was found or ruled out; the rules met most often when the search was turned back.
     Unknown { in_the_way: Vec<ReasonId> },
+    /// The problem's form is wrong ([`super::Problem::validate`]); nothing was searched.
+    Unusable { errors: Vec<super::ProblemError> },
 }

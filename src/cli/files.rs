@@ -1,0 +1,92 @@
+//! Reading kitchen and plan files, writing results, planning with the patience asked for.
+
+use super::{Ended, Planning};
+use crate::kitchen::{Kitchen, read};
+use crate::plan::{Patience, Plan, Refusal, Request, strike};
+use crate::schedule::{NodeBudget, Stop, WallClock};
+use anyhow::{Context, Result};
+use std::io::{IsTerminal, Write};
+use std::path::Path;
+use std::time::Duration;
+
+/// Reads and judges a kitchen file; prints what was found. `Err(Ended)` when no plan may be made from it.
+pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
+    let text = text_of(path)?;
+    let today = crate::clock::now().date_naive();
+    let reading = read::read(&path.display().to_string(), &text).judge(today);
+    let found = reading.to_text(std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none());
+    if !found.is_empty() {
+        eprint!("{found}");
+    }
+    Ok(reading.kitchen.ok_or(Ended::Unusable))
+}
+
+/// A file's text, or standard input for `-`.
+pub fn text_of(path: &Path) -> Result<String> {
+    if path == Path::new("-") {
+        return std::io::read_to_string(std::io::stdin()).context("cannot read standard input");
+    }
+    let bytes = std::fs::read(path).with_context(|| format!("cannot read {}", path.display()))?;
+    String::from_utf8(bytes).with_context(|| format!("{} is not text in UTF-8", path.display()))
+}
+
+/// Reads a plan file.
+pub fn plan(path: &Path) -> Result<Plan> {
+    let text = text_of(path)?;
+    let mut d = serde_json::Deserializer::from_str(&text);
+    serde_path_to_error::deserialize(&mut d).with_context(|| {
+        format!("{} is not a plan that `turnday plan --json` writes (see `turnday schema plan`)", path.display())
+    })
+}
+
+/// Plans with the patience asked for.
+pub fn struck(kitchen: &Kitchen, how: &Planning) -> std::result::Result<Plan, Refusal> {
+    let request = Request { kitchen, now: crate::clock::now(), seed: how.seed, promises: Default::default() };
+    if let Some(steps) = how.steps {
+        return strike(&request, &NodeBudget(steps), &mut |_| ());
+    }
+    if let Some(s) = how.seconds {
+        let stop = WallClock::after(Duration::from_secs_f64(s.clamp(0.0, 86_400.0)));
+        return strike(&request, &stop as &dyn Stop, &mut |_| ());
+    }
+    let patience = Patience::for_joints(kitchen.joints.len());
+    strike(&request, &patience, &mut |_| patience.gained())
+}
+
+/// Prints a refusal, as text on standard error or as JSON on standard output.
+pub fn refuse(refusal: &Refusal, json: bool) -> Result<Ended> {
+    if json {
+        print(&(serde_json::to_string_pretty(refusal)? + "\n"))?;
+    } else {
+        for line in refusal.lines() {
+            eprintln!("{line}");
+        }
+    }
+    Ok(Ended::Refused)
+}
+
+/// Prints to standard output; a closed pipe comes back as an error, never a panic.
+pub fn print(text: &str) -> Result<()> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(())
+}
+
+/// Writes a file whole or not at all: a temporary file beside it, synced, then renamed.
+pub fn write(path: &Path, text: &str) -> Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let name = path.file_name().with_context(|| format!("{} names no file", path.display()))?;
+    let mut temporary = name.to_os_string();
+    temporary.push(format!(".{}.part", std::process::id()));
+    let temporary = folder.join(temporary);
+    let save = || -> std::io::Result<()> {
+        let mut f = std::fs::File::create(&temporary)?;
+        f.write_all(text.as_bytes())?;
+        f.sync_all()?;
+        std::fs::rename(&temporary, path)
+    };
+    save()
+        .inspect_err(|_| drop(std::fs::remove_file(&temporary)))
+        .with_context(|| format!("cannot write {}", path.display()))
+}

@@ -1,0 +1,168 @@
+//! A plan as plain text: day by day, with what a person needs to trust it.
+
+use crate::plan::{Plan, PlannedTask, Standing, When};
+use std::fmt::Write;
+
+/// Day name and date.
+pub fn day(at: &When) -> String {
+    at.format("%a %-d %b").to_string()
+}
+
+/// Day name, date and time.
+pub fn moment(at: &When) -> String {
+    at.format("%a %-d %b %H:%M").to_string()
+}
+
+/// "10 min", "2 h 40", "15.6 days".
+pub fn length(minutes: i64) -> String {
+    match minutes {
+        m if m < 0 => format!("-{}", length(-m)),
+        m if m < 90 => format!("{m} min"),
+        m if m < 48 * 60 && m % 60 == 0 => format!("{} h", m / 60),
+        m if m < 48 * 60 => format!("{} h {:02}", m / 60, m % 60),
+        m => format!("{:.1} days", m as f64 / 1440.0),
+    }
+}
+
+/// Joints that are not ready by the moment asked for, a sentence each.
+pub fn late(plan: &Plan) -> Vec<String> {
+    plan.joints
+        .iter()
+        .filter_map(|j| {
+            let by = j.ready_by.filter(|by| j.ready > *by)?;
+            let over = length((j.ready - by).num_minutes());
+            Some(format!("{} cannot be ready by {}: ready {}, {over} late.", j.name, moment(&by), moment(&j.ready)))
+        })
+        .collect()
+}
+
+/// The one or two sentences that matter most.
+pub fn headline(plan: &Plan) -> String {
+    let mut out = String::new();
+    let late = late(plan);
+    for l in &late {
+        let _ = writeln!(out, "{l}");
+    }
+    if late.is_empty() {
+        let due: Vec<String> = plan
+            .joints
+            .iter()
+            .filter_map(|j| {
+                let by = j.ready_by?;
+                Some(format!(
+                    "{} ready {}, {} to spare",
+                    j.name,
+                    moment(&j.ready),
+                    length((by - j.ready).num_minutes())
+                ))
+            })
+            .collect();
+        if !due.is_empty() {
+            let _ = writeln!(out, "{}.", due.join("; "));
+        }
+    }
+    if let Some(c) = &plan.collect {
+        let _ = write!(out, "Collect the pork by {}", moment(&c.planned));
+        match &c.last_possible {
+            Some(l) if l > &c.planned => {
+                let _ = writeln!(out, "; the last possible moment is {}, with nothing to spare.", moment(l));
+            }
+            _ => out += ".\n",
+        }
+    }
+    let value = |label: &str| plan.levels.iter().find(|l| l.label == label).map_or(0, |l| l.value);
+    let s = |n: i64| if n == 1 { "" } else { "s" };
+    let (days, visits) = (value("cook days"), value("visits"));
+    let _ = writeln!(out, "{days} cook day{}, {visits} visits to the kitchen. {}.", s(days), standing(plan));
+    out
+}
+
+/// What is known about how good the plan is.
+pub fn standing(plan: &Plan) -> String {
+    let proven = plan.levels.iter().take_while(|l| l.value == l.bound).count();
+    match plan.standing {
+        Standing::ProvenBest => "Proven best on every level".to_owned(),
+        Standing::BestFound if proven == 0 => "Best found, not proven".to_owned(),
+        Standing::BestFound => {
+            let names: Vec<&str> = plan.levels[..proven].iter().map(|l| l.label.as_str()).collect();
+            format!("Best found; proven best for: {}", names.join(", "))
+        }
+    }
+}
+
+/// One task's line: time, sentence, length, who.
+pub fn task(t: &PlannedTask) -> String {
+    let minutes = (t.end - t.start).num_minutes();
+    let slow = (t.slow_end - t.start).num_minutes();
+    let mut tail = Vec::new();
+    if t.hands_minutes > 0 && i64::from(t.hands_minutes) < minutes {
+        tail.push(format!("{} of hands", length(i64::from(t.hands_minutes))));
+    }
+    if let Some(who) = &t.who {
+        tail.push(who.clone());
+    }
+    let length =
+        if slow > minutes { format!("{}, at the slow end {}", length(minutes), length(slow)) } else { length(minutes) };
+    tail.insert(0, length);
+    format!("{}  {} ({})", t.start.format("%H:%M"), t.says, tail.join("; "))
+}
+
+/// Tasks under their days.
+pub fn days<'a>(tasks: impl IntoIterator<Item = &'a PlannedTask>) -> String {
+    let mut out = String::new();
+    let mut last = None;
+    for t in tasks {
+        let date = t.start.date_naive();
+        if last != Some(date) {
+            let gap = if last.is_some() { "\n" } else { "" };
+            let _ = writeln!(out, "{gap}{}", t.start.format("%A %-d %B %Y"));
+            last = Some(date);
+        }
+        let _ = writeln!(out, "  {}", task(t));
+    }
+    out
+}
+
+/// The whole plan.
+pub fn whole(plan: &Plan) -> String {
+    let mut out = format!("{}\n{}\n", plan.kitchen, headline(plan));
+    out += &days(&plan.tasks);
+    out += "\nJoints\n";
+    for j in &plan.joints {
+        let _ = writeln!(
+            out,
+            "  {}: {:.1} kg, {}, in {}; {:.1} days in the brine, cured {}, lifted {}, ready {}",
+            j.name,
+            j.kg,
+            j.outcome,
+            j.tub,
+            j.cure_days,
+            moment(&j.cured),
+            moment(&j.lift),
+            moment(&j.ready)
+        );
+    }
+    out += "\nTubs\n";
+    for l in &plan.loads {
+        let _ = writeln!(
+            out,
+            "  {} in {}: {}; brine {:.1} cm deep, about {:.1} L; {} turns",
+            l.id,
+            l.space,
+            l.joints.join(", "),
+            l.fill_cm,
+            l.brine_litres,
+            l.turns
+        );
+    }
+    out += "\nHow good\n";
+    for l in &plan.levels {
+        let _ =
+            writeln!(out, "  {}: {} {}{}", l.label, l.value, l.unit, if l.value == l.bound { ", proven" } else { "" });
+    }
+    out += "\nCautions\n";
+    for n in &plan.notes {
+        let _ = writeln!(out, "  {n}");
+    }
+    out
+}

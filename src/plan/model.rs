@@ -1,0 +1,171 @@
+//! The plan as data. Every door (text, JSON, screen, calendar) shows this and nothing else.
+//!
+//! Times carry the kitchen's own offset; lengths are whole minutes.
+
+use chrono::{DateTime, FixedOffset};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::kitchen::Zone;
+pub use crate::process::Kind;
+
+/// The version of the plan file that this program writes and reads.
+pub const FORMAT: u32 = 1;
+
+/// A moment with the kitchen's offset at that moment.
+pub type When = DateTime<FixedOffset>;
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    pub format: u32,
+    /// The kitchen's name.
+    pub kitchen: String,
+    pub zone: Zone,
+    /// In order of start.
+    pub tasks: Vec<PlannedTask>,
+    /// What goes into which tub with what.
+    pub loads: Vec<TubLoad>,
+    /// What is simmered in which pot with what.
+    pub cooks: Vec<PotLoad>,
+    /// A line a joint, in the kitchen file's order.
+    pub joints: Vec<JointStory>,
+    /// The objective levels in order.
+    pub levels: Vec<LevelStanding>,
+    pub standing: Standing,
+    /// When the pork whose arrival the kitchen left open is to be collected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub collect: Option<Collect>,
+    /// Cautions and assumptions a person should read.
+    pub notes: Vec<String>,
+}
+
+/// What is known about how good the plan is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// No plan is better on any level; proven.
+    ProvenBest,
+    /// The best one found; the levels say how far it is from what is proven.
+    BestFound,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedTask {
+    /// Stable name, for example `turn T1 3`.
+    pub id: String,
+    pub kind: Kind,
+    /// The one sentence used for this task everywhere: "Turn T1 (shank, fillet), 10 min".
+    pub says: String,
+    /// Names of the joints it serves.
+    pub joints: Vec<String>,
+    pub start: When,
+    pub end: When,
+    /// When it ends at the slow end (a simmer that runs over).
+    pub slow_end: When,
+    /// Busy hands, counted from the start; 0 for work that does itself.
+    pub hands_minutes: i32,
+    /// Whose hands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub who: Option<String>,
+    /// Kit and space it takes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub uses: Vec<Use>,
+    /// Earliest and latest start with every other task where it is.
+    pub earliest: When,
+    pub latest: When,
+    /// What it waits for and what waits for it, with the limit in plain words.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub because: Vec<Because>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Use {
+    /// Name of the tub, cold space, pot, ring, oven, chilling means, packer or freezer.
+    pub thing: String,
+    pub from: When,
+    pub to: When,
+}
+
+/// A limit that ties a task to another.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Because {
+    /// Id of the other task; empty for a limit of its own.
+    pub other: String,
+    /// The limit in plain words.
+    pub says: String,
+    /// `safety`, `quality`, `means` or `wish`.
+    pub force: String,
+    pub source: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TubLoad {
+    /// Stable name of the load: the tub, with a number from its second load on.
+    pub id: String,
+    pub tub: String,
+    pub space: String,
+    pub joints: Vec<String>,
+    /// Turns planned.
+    pub turns: u32,
+    /// The boil of brine it is filled from: loads with one number share a boil.
+    #[serde(default)]
+    pub boil: u32,
+    /// Depth of brine, centimetres.
+    pub fill_cm: f64,
+    pub brine_litres: f64,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PotLoad {
+    pub id: String,
+    pub pot: String,
+    /// The chilling means the hams go to.
+    pub chilling: String,
+    pub joints: Vec<String>,
+}
+
+/// One joint's life in a line.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JointStory {
+    pub name: String,
+    /// "ham, sliced".
+    pub outcome: String,
+    pub kg: f64,
+    pub tub: String,
+    /// In the brine from, and cured enough from.
+    pub put_in: When,
+    pub cured: When,
+    /// Days in the brine the rule asks for.
+    pub cure_days: f64,
+    pub lift: When,
+    /// Through-cold and packed, or in the freezer.
+    pub ready: When,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ready_by: Option<When>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LevelStanding {
+    pub label: String,
+    pub unit: String,
+    pub value: i64,
+    /// Proven: no plan that is as good on the levels before it can have less.
+    pub bound: i64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Collect {
+    /// When this plan has it collected: at the latest by then.
+    pub planned: When,
+    /// The last possible moment that still keeps every ready-by. Missing when none was found.
+    pub last_possible: Option<When>,
+}

@@ -1,0 +1,58 @@
+//! Why there is no plan, in plain words.
+
+use crate::schedule::Reason;
+use serde::Serialize;
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "refused")]
+pub enum Refusal {
+    /// Something does not fit, whatever is shared: which measure binds and by how much.
+    NoRoom { says: Vec<String> },
+    /// Proven: these cannot hold together.
+    Impossible { because: Vec<Reason> },
+    /// No plan was found in the time given, and none was ruled out; these stood in the way most often.
+    NotFound { in_the_way: Vec<Reason> },
+    /// The search offered a plan that the independent judge refused. A fault of the program, not of the kitchen.
+    Judged { says: String },
+}
+
+impl Refusal {
+    pub fn no_room(says: String) -> Self {
+        Self::NoRoom { says: vec![says] }
+    }
+
+    /// Smaller means less final; of several refusals the least final one is told.
+    pub(super) fn mildness(&self) -> u8 {
+        match self {
+            Self::NotFound { .. } => 0,
+            Self::Judged { .. } => 1,
+            Self::Impossible { .. } => 2,
+            Self::NoRoom { .. } => 3,
+        }
+    }
+
+    /// The headline and its reasons, a line each.
+    pub fn lines(&self) -> Vec<String> {
+        let with = |head: &str, reasons: &[Reason]| {
+            let mut out = vec![head.to_owned()];
+            out.extend(reasons.iter().map(|r| format!("  {} ({})", r.says, r.source)));
+            out
+        };
+        match self {
+            Self::NoRoom { says } => {
+                let mut out = vec!["There is no plan, because something does not fit:".to_owned()];
+                out.extend(says.iter().map(|s| format!("  {s}")));
+                out
+            }
+            Self::Impossible { because } => with("There is no plan: these cannot hold together.", because),
+            Self::NotFound { in_the_way } => {
+                with("No plan was found, and none was ruled out. What stood in the way most often:", in_the_way)
+            }
+            Self::Judged { says } => vec![
+                "A plan was worked out and the second judge refused it, so it is not shown:".to_owned(),
+                format!("  {says}"),
+                "  This is a fault of the program; please report it with the kitchen file.".to_owned(),
+            ],
+        }
+    }
+}

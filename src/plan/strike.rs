@@ -1,0 +1,344 @@
+//! Strikes a plan: kitchen and batch in, the best plan found so far out, again and again until told to stop.
+//!
+//! Sharing (tubs, pots, boils) is proposed by [`super::share`], timed by the solver, and compared level by level. Every
+//! plan is judged by the solver's independent checker before anybody sees it.
+
+use super::share::Proposer;
+use super::tell;
+use super::{Collect, Plan, Refusal};
+use crate::kitchen::{Kitchen, Limits};
+use crate::process::Axis;
+use crate::process::arrangement::Arrangement;
+use crate::process::durations;
+use crate::process::emit::{Emitted, Promises, emit};
+use crate::process::graph::{self, Batch};
+use crate::schedule::{self, Answer, Minute, NodeBudget, Outcome, Solution, Stop, search};
+use chrono::{DateTime, TimeDelta, Utc};
+use std::cell::Cell;
+
+/// What to plan, and with what care.
+#[derive(Debug, Clone)]
+pub struct Request<'a> {
+    pub kitchen: &'a Kitchen,
+    /// Nothing is planned before this when the kitchen names no start and no arrival.
+    pub now: DateTime<Utc>,
+    /// The same seed and budget give the same plan.
+    pub seed: u64,
+    /// Promises of an earlier plan by task id.
+    pub promises: Promises,
+}
+
+/// A timed arrangement.
+#[derive(Debug, Clone)]
+pub struct Timed {
+    pub arrangement: Arrangement,
+    pub batch: Batch,
+    pub emitted: Emitted,
+    pub answer: Answer,
+    /// Minute from which pork with an open arrival is there.
+    pub collect: Minute,
+}
+
+/// Search steps for a first look at one arrangement, for a small batch.
+const FIRST_LOOK: u64 = 60;
+/// Arrangements looked at for a small batch.
+const MOST_ARRANGEMENTS: usize = 40;
+
+struct Striker<'a> {
+    request: &'a Request<'a>,
+    limits: Limits,
+    axis: Axis,
+    starts: Minute,
+    stop: &'a dyn Stop,
+    nodes: Cell<u64>,
+}
+
+/// Counts the nodes of all calls together against the caller's stop, and this call's own against a budget.
+struct Share<'a> {
+    outer: &'a dyn Stop,
+    before: u64,
+    own: NodeBudget,
+}
+
+impl Stop for Share<'_> {
+    fn should_stop(&self, nodes: u64) -> bool {
+        self.own.should_stop(nodes) || self.outer.should_stop(self.before + nodes)
+    }
+}
+
+/// How far ahead to look: long enough for every load to follow every other, short enough to stay quick.
+fn horizon_days(kitchen: &Kitchen, limits: &Limits) -> u32 {
+    let longest = kitchen.joints.iter().map(|j| durations::cure(j, &kitchen.cure)).max().unwrap_or(0);
+    let waves = kitchen.joints.len().div_ceil(kitchen.kit.tubs.len().max(1)) as i64;
+    let one = i64::from(longest) / 1440 + i64::from(limits.minutes("rest_limit")) / 1440 + 14;
+    (one * waves.min(12) + 21).clamp(30, 700) as u32
+}
+
+/// Strikes a plan and keeps improving it until `stop` says so or nothing is left to try. `news` is shown each better plan.
+///
+/// # Errors
+/// [`Refusal`] when there is no plan: with what does not fit, what cannot hold together, or what stood in the way.
+pub fn strike(request: &Request, stop: &dyn Stop, news: &mut dyn FnMut(&Plan)) -> Result<Plan, Refusal> {
+    let kitchen = request.kitchen;
+    let limits = Limits::with(&kitchen.limits);
+    let (axis, starts) = axis_for(kitchen, request.now, &limits);
+    let striker = Striker { request, limits, axis, starts, stop, nodes: Cell::new(0) };
+    striker.run(news)
+}
+
+/// The axis a kitchen is planned on, and the minute before which nothing is planned.
+pub fn axis_for(kitchen: &Kitchen, now: DateTime<Utc>, limits: &Limits) -> (Axis, Minute) {
+    let first_arrival = kitchen.joints.iter().filter_map(|j| j.arrives).min();
+    let starts = match (kitchen.batch.starts, first_arrival) {
+        (Some(s), _) => kitchen.zone.instant(s.0),
+        // The brine may be made the evening before the first pork comes.
+        (None, Some(a)) => kitchen.zone.instant(a.0) - TimeDelta::hours(36),
+        (None, None) => now,
+    };
+    let last = kitchen
+        .joints
+        .iter()
+        .flat_map(|j| [j.arrives, j.ready_by])
+        .flatten()
+        .map(|m| kitchen.zone.instant(m.0))
+        .fold(starts, DateTime::max);
+    let days = horizon_days(kitchen, limits) + (last - starts).num_days().clamp(0, 2000) as u32;
+    let axis = Axis::new(kitchen.zone, kitchen.zone.civil(starts).date() - TimeDelta::days(1), days);
+    let starts = axis.minute(starts);
+    (axis, starts)
+}
+
+impl Striker<'_> {
+    fn kitchen(&self) -> &Kitchen {
+        self.request.kitchen
+    }
+
+    fn proposer(&self, collect: Minute) -> Proposer<'_> {
+        let of = |m: crate::kitchen::Moment| self.axis.of(m);
+        Proposer {
+            kitchen: self.kitchen(),
+            limits: &self.limits,
+            arrival: self.kitchen().joints.iter().map(|j| j.arrives.map_or(collect, of)).collect(),
+            due: self.kitchen().joints.iter().map(|j| j.ready_by.map(of)).collect(),
+        }
+    }
+
+    fn stopped(&self) -> bool {
+        self.stop.should_stop(self.nodes.get())
+    }
+
+    /// Times one arrangement within a budget of search steps.
+    fn time(
+        &self,
+        arrangement: &Arrangement,
+        collect: Minute,
+        budget: u64,
+        from: Option<Solution>,
+        better: &mut dyn FnMut(Timed),
+    ) -> Result<Timed, Refusal> {
+        let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect)
+            .map_err(|m| Refusal::no_room(m.says))?;
+        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP)
+            .map_err(Refusal::no_room)?;
+        let options = search::Options { seed: self.request.seed, start_from: from };
+        let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
+        let mut spent = 0;
+        let whole = |answer: Answer| Timed {
+            arrangement: arrangement.clone(),
+            batch: batch.clone(),
+            emitted: emitted.clone(),
+            answer,
+            collect,
+        };
+        let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
+            spent = a.nodes;
+            better(whole(a.clone()));
+        });
+        self.nodes.set(self.nodes.get() + spent.max(budget.min(1)));
+        let reasons =
+            |ids: &[schedule::ReasonId]| ids.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect();
+        match outcome {
+            Outcome::Found(answer) => {
+                let broken = schedule::check(&emitted.problem, &answer.solution);
+                if let Some(v) = broken.first() {
+                    // The search is not believed: what the judge refuses is never shown.
+                    return Err(Refusal::Judged { says: v.says.clone() });
+                }
+                Ok(whole(answer))
+            }
+            Outcome::Impossible { because } => Err(Refusal::Impossible { because: reasons(&because) }),
+            Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
+            Outcome::Unusable { errors } => {
+                Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
+            }
+        }
+    }
+
+    fn run(&self, news: &mut dyn FnMut(&Plan)) -> Result<Plan, Refusal> {
+        let none: Vec<String> = self
+            .proposer(self.starts)
+            .no_room()
+            .into_iter()
+            .map(|n| format!("{}: {}", self.kitchen().joints[n.joint].name, n.misfit.says))
+            .collect();
+        if !none.is_empty() {
+            return Err(Refusal::NoRoom { says: none });
+        }
+        if let Some(says) = self.freezer_too_small() {
+            return Err(Refusal::no_room(says));
+        }
+        let open = self.kitchen().joints.iter().any(|j| j.arrives.is_none());
+        let collect = if open { self.first_guess() } else { self.starts };
+        let small = self.kitchen().joints.len() <= 6;
+        let arrangements = self.proposer(collect).arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
+        if arrangements.is_empty() {
+            return Err(Refusal::no_room("no way of sharing the tubs lets all of them stand in the cold".to_owned()));
+        }
+        let mut found: Vec<Timed> = Vec::new();
+        let mut refused: Option<Refusal> = None;
+        let look = if small { FIRST_LOOK } else { 1 };
+        for a in &arrangements {
+            match self.time(a, collect, look, None, &mut |_| ()) {
+                Ok(t) => self.keep(&mut found, t, news),
+                Err(e) => {
+                    // Impossible for one arrangement is not impossible for all: the mildest refusal stands.
+                    if refused.as_ref().is_none_or(|r| e.mildness() < r.mildness()) {
+                        refused = Some(e);
+                    }
+                }
+            }
+            if self.stopped() && !found.is_empty() {
+                break;
+            }
+        }
+        if found.is_empty() {
+            return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
+        }
+        if open {
+            self.choose_day(&mut found, news);
+        }
+        self.improve(&mut found, news);
+        let last = if open { self.last_day(&found[0]) } else { None };
+        Ok(self.tell(&found[0], last, true))
+    }
+
+    /// Keeps the few best, best first; shows a new best.
+    fn keep(&self, found: &mut Vec<Timed>, t: Timed, news: &mut dyn FnMut(&Plan)) {
+        let at = found.partition_point(|f| f.answer.cost <= t.answer.cost);
+        found.insert(at, t);
+        found.truncate(4);
+        if at == 0 {
+            news(&self.tell(&found[0], None, false));
+        }
+    }
+
+    /// The packs of the whole batch against the room left in the freezer.
+    fn freezer_too_small(&self) -> Option<String> {
+        let frozen: Vec<_> = self.kitchen().joints.iter().filter(|j| j.is_frozen()).collect();
+        let Some(freezer) = &self.kitchen().kit.freezer else {
+            return (!frozen.is_empty())
+                .then(|| format!("{} is to be frozen and the kitchen file names no freezer", frozen[0].name));
+        };
+        if !frozen.is_empty() && freezer.per_day.as_kg() <= 0.0 {
+            return Some("the freezer takes nothing in a day".to_owned());
+        }
+        let kg: f64 = frozen.iter().map(|j| durations::packed_kg(j)).sum();
+        let short = kg - freezer.free.map_or(f64::INFINITY, |f| f.as_kg());
+        (short > 1e-9).then(|| format!("the freezer is {short:.1} kg short of room for {kg:.1} kg of packs"))
+    }
+
+    /// Collection day to begin with: as late as the tightest ready-by seems to allow with the wanted spare time.
+    fn first_guess(&self) -> Minute {
+        let k = self.kitchen();
+        let spare = (k.batch.spare_hours * 60.0) as Minute;
+        let latest = k
+            .joints
+            .iter()
+            .filter(|j| j.arrives.is_none())
+            .filter_map(|j| {
+                let by = self.axis.of(j.ready_by?);
+                let after = if j.outcome.is_ham() { 3 * 1440 } else { 1440 };
+                Some(by - spare - durations::cure(j, &k.cure) - k.cure.rest.whole_minutes_up() - after)
+            })
+            .min();
+        latest.map_or(self.starts, |l| self.day_of(l)).max(self.starts)
+    }
+
+    /// The civil midnight that begins the day of a minute.
+    fn day_of(&self, minute: Minute) -> Minute {
+        self.axis.of_civil(self.axis.civil(minute).date().and_time(chrono::NaiveTime::MIN))
+    }
+
+    /// Tries the days around the first guess for collecting the pork.
+    fn choose_day(&self, found: &mut Vec<Timed>, news: &mut dyn FnMut(&Plan)) {
+        let (arrangement, guess) = (found[0].arrangement.clone(), found[0].collect);
+        for days in [1, -1, 2, -2, 3, -3, -4, -5, -6, -7, 4, -8, -9, -10, -12, -14, -17, -21] {
+            let day = self.day_of(guess + days * 1440 + 120);
+            if day < self.starts || (self.stopped() && days.abs() > 1) {
+                continue;
+            }
+            if let Ok(t) = self.time(&arrangement, day, FIRST_LOOK, None, &mut |_| ()) {
+                self.keep(found, t, news);
+            }
+        }
+    }
+
+    /// Goes round the few best with growing budgets until stopped or nothing is left to gain.
+    fn improve(&self, found: &mut Vec<Timed>, news: &mut dyn FnMut(&Plan)) {
+        let mut budget = 400u64;
+        while !self.stopped() && budget < 1 << 22 {
+            for k in 0..found.len() {
+                if self.stopped() || found[k].answer.is_proven_best() {
+                    continue;
+                }
+                let (arrangement, collect) = (found[k].arrangement.clone(), found[k].collect);
+                let from = Some(found[k].answer.solution.clone());
+                let best = found[0].answer.cost.clone();
+                let mut shown = best.clone();
+                let better = self.time(&arrangement, collect, budget, from, &mut |t| {
+                    if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
+                        shown.clone_from(&t.answer.cost);
+                        news(&self.tell(&t, None, false));
+                    }
+                });
+                if let Ok(t) = better
+                    && t.answer.cost < found[k].answer.cost
+                {
+                    found[k] = t;
+                }
+            }
+            found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+            found.truncate(if budget > 10_000 { 2 } else { 4 });
+            budget *= 2;
+        }
+    }
+
+    /// The last minute at which the pork may be collected with no more lateness than the plan has.
+    fn last_day(&self, best: &Timed) -> Option<Minute> {
+        let late = best.answer.cost.first().copied().unwrap_or(0);
+        let holds = |collect: Minute| {
+            self.time(&best.arrangement, collect, 1, None, &mut |_| ())
+                .is_ok_and(|t| t.answer.cost.first().is_some_and(|c| *c <= late))
+        };
+        let (mut good, mut bad) = (best.collect, best.collect + 60 * 1440);
+        if holds(bad) {
+            return None;
+        }
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if holds(middle) { good = middle } else { bad = middle }
+        }
+        Some(good)
+    }
+
+    fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
+        let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t, with_slack);
+        let first = (0..self.kitchen().joints.len())
+            .filter(|j| self.kitchen().joints[*j].arrives.is_none())
+            .map(|j| t.answer.solution.starts[t.batch.submerge[j].index()])
+            .min();
+        plan.collect = first
+            .map(|m| Collect { planned: self.axis.when(m), last_possible: last.map(|l| self.axis.when(l.max(m))) });
+        plan
+    }
+}

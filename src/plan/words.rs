@@ -1,0 +1,44 @@
+//! The one sentence used for a task everywhere: timeline, day card, nudge, calendar, paper.
+
+use crate::kitchen::{Kitchen, Outcome};
+use crate::process::{Kind, Task, durations};
+
+/// "a", "a and b", "a, b and c".
+pub fn list(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// The sentence for a task, without its time.
+pub fn sentence(kitchen: &Kitchen, task: &Task) -> String {
+    let names: Vec<&str> = task.joints.iter().map(|j| kitchen.joints[*j].name.as_str()).collect();
+    let who = list(&names);
+    let with = &task.with;
+    let first = task.joints.first().map(|j| &kitchen.joints[*j]);
+    match task.kind {
+        Kind::BrineMake => format!("Weigh out and boil brine for {with}; curing salt goes in only when it is cold"),
+        Kind::Cool => format!("Cool the brine for {with} to 5 °C or under, probe it"),
+        Kind::Submerge => format!("Put {who} in {with}, brine over, weight down"),
+        Kind::Turn => format!("Turn {with} ({who}): move the meat, stir, skim, smell, note the fridge"),
+        Kind::Rinse => format!("Lift {who} from {with} and rinse; brine down the drain"),
+        Kind::Soak => format!("Soak {who} in cold water in the fridge, change it once"),
+        Kind::Dry => format!("Dry {who} and set on a rack in the fridge"),
+        Kind::Rest => format!("{who} rests on the rack"),
+        Kind::Simmer => format!("Pot up {who} in {with}, bring to a bare simmer; core 75 °C, or 70 °C for 2 min"),
+        Kind::ScoreAndGlaze => format!("Skin, score and glaze {who} while hot"),
+        Kind::Bake => format!("Bake {who} at 180 °C"),
+        Kind::Chill => format!("Chill {who} in {with} to 5 °C at the core, probe and note"),
+        Kind::Firm => format!("Firm {who} in the freezer before cutting"),
+        Kind::Slice if first.is_some_and(|j| j.outcome == Outcome::GammonSteaks) => format!("Cut {who} into steaks"),
+        Kind::Slice => format!("Slice {who} on the cooked board"),
+        Kind::VacuumPack => {
+            let packs: u32 = task.joints.iter().map(|j| durations::packs(&kitchen.joints[*j], &kitchen.cure)).sum();
+            let s = if packs == 1 { "" } else { "s" };
+            format!("Vacuum-pack and label {who}, {packs} pack{s}")
+        }
+        Kind::Freeze => format!("Freeze {who}, packs flat and spread"),
+    }
+}

@@ -1,0 +1,537 @@
+//! Builds the dependency graph of a batch: every task of the job with its minimum and maximum lags, each with its reason.
+
+use super::arrangement::{Arrangement, air_of, chill_by, chill_limit, chilling_air, load_fits};
+use super::durations as d;
+use super::fit;
+use super::task::{Holding, Kind, Link, Task, TaskGraph, Thing, Until, Watch, told, trade};
+use super::{Axis, cold};
+use crate::kitchen::{Kitchen, Limits, Outcome};
+use crate::schedule::{Force, Minute, Reason};
+use petgraph::graph::NodeIndex;
+
+/// The graph with the places where a person's wishes hang on it.
+#[derive(Debug, Clone)]
+pub struct Batch {
+    pub graph: TaskGraph,
+    /// By joint: put in, lifted, and the task whose end makes it ready.
+    pub submerge: Vec<NodeIndex>,
+    pub rinse: Vec<NodeIndex>,
+    pub rest: Vec<NodeIndex>,
+    pub ready: Vec<NodeIndex>,
+    /// By load: its turns in order.
+    pub turns: Vec<Vec<NodeIndex>>,
+    /// By joint: minutes in the brine the rule asks for.
+    pub need: Vec<Minute>,
+    /// By load: what the tub takes.
+    pub fits: Vec<fit::TubFit>,
+    /// By cook: simmer and chill tasks.
+    pub cooks: Vec<(NodeIndex, Vec<NodeIndex>)>,
+    /// By load, by cook: names for people.
+    pub load_ids: Vec<String>,
+    pub cook_ids: Vec<String>,
+}
+
+/// Why a graph could not be built.
+pub type Refused = super::fit::Misfit;
+
+pub(super) struct Builder<'a> {
+    pub kitchen: &'a Kitchen,
+    pub limits: &'a Limits,
+    pub axis: &'a Axis,
+    pub arrangement: &'a Arrangement,
+    pub graph: TaskGraph,
+    /// Minute before which nothing is planned.
+    pub starts: Minute,
+    /// Minute from which pork without an arrival of its own is in the kitchen.
+    pub collect: Minute,
+}
+
+impl Builder<'_> {
+    pub fn limit(&self, id: &str) -> (Minute, Reason) {
+        let l = self.limits.get(id);
+        let force = match l.kind {
+            crate::kitchen::limits::Kind::Safety => Force::Safety,
+            crate::kitchen::limits::Kind::Quality => Force::Quality,
+            crate::kitchen::limits::Kind::Wish => Force::Wish,
+        };
+        (self.limits.minutes(id), Reason { says: l.says.clone(), force, source: l.source.clone() })
+    }
+
+    pub fn task(&self, id: String, kind: Kind, joints: &[usize], minutes: Minute, hands: Minute) -> Task {
+        Task {
+            id,
+            kind,
+            joints: joints.to_vec(),
+            with: String::new(),
+            minutes,
+            slow: minutes,
+            hands,
+            holds: Vec::new(),
+            watches: Vec::new(),
+            release: self.starts,
+            latest: None,
+            release_reason: told("nothing is planned before the batch starts", Force::Wish),
+            group: 0,
+        }
+    }
+
+    pub fn link(&mut self, from: NodeIndex, to: NodeIndex, least: (Minute, Reason), most: Option<(Minute, Reason)>) {
+        self.graph.add_edge(from, to, Link::hard(Some(least), most));
+    }
+
+    pub fn names(&self, joints: &[usize]) -> String {
+        joints.iter().map(|i| self.kitchen.joints[*i].name.as_str()).collect::<Vec<_>>().join("+")
+    }
+}
+
+/// A holding of one thing from the task's start to its end and `after` minutes.
+pub(super) fn hold(thing: Thing, amount: i32, after: Minute) -> Holding {
+    Holding { things: vec![thing], amount, from_end: false, until: Until::End(after), family: 0, same: None }
+}
+
+pub(super) fn follows() -> (Minute, Reason) {
+    (0, trade("one follows the other", Force::Means))
+}
+
+/// Builds the graph for an arrangement. Nothing starts before `starts`; pork whose arrival is open is there from `collect`.
+///
+/// # Errors
+/// The misfit that binds, when a load or a cook of the arrangement does not fit.
+pub fn build(
+    kitchen: &Kitchen,
+    limits: &Limits,
+    axis: &Axis,
+    arrangement: &Arrangement,
+    starts: Minute,
+    collect: Minute,
+) -> Result<Batch, Refused> {
+    let mut b = Builder { kitchen, limits, axis, arrangement, graph: TaskGraph::new(), starts, collect };
+    let n = kitchen.joints.len();
+    let none = NodeIndex::end();
+    let mut out = Batch {
+        graph: TaskGraph::new(),
+        submerge: vec![none; n],
+        rinse: vec![none; n],
+        rest: vec![none; n],
+        ready: vec![none; n],
+        turns: Vec::new(),
+        need: kitchen.joints.iter().map(|j| d::cure(j, &kitchen.cure)).collect(),
+        fits: Vec::new(),
+        cooks: Vec::new(),
+        load_ids: load_ids(kitchen, arrangement),
+        cook_ids: Vec::new(),
+    };
+    let mut cooled = vec![none; arrangement.loads.len()];
+    for (k, boil) in arrangement.boils.iter().enumerate() {
+        let cool = b.boil(k, boil);
+        boil.iter().for_each(|l| cooled[*l] = cool);
+    }
+    for (l, load) in arrangement.loads.iter().enumerate() {
+        out.fits.push(load_fits(kitchen, load.tub, &load.joints, limits)?);
+        b.load(l, &out.load_ids[l].clone(), cooled[l], &mut out);
+    }
+    for (j, joint) in kitchen.joints.iter().enumerate() {
+        if !joint.outcome.is_ham() {
+            out.ready[j] = b.gammon(j, out.rest[j]);
+        }
+    }
+    for c in 0..arrangement.cooks.len() {
+        b.cook(c, &mut out)?;
+    }
+    cold::hold_rest_and_ham(&mut b, &out);
+    out.graph = b.graph;
+    group_up(&mut out.graph);
+    Ok(out)
+}
+
+/// Names of loads: the tub, with a number from its second load on.
+pub fn load_ids(kitchen: &Kitchen, arrangement: &Arrangement) -> Vec<String> {
+    let mut seen = vec![0u32; kitchen.kit.tubs.len()];
+    arrangement
+        .loads
+        .iter()
+        .map(|l| {
+            seen[l.tub] += 1;
+            let name = &kitchen.kit.tubs[l.tub].name;
+            if seen[l.tub] == 1 { name.clone() } else { format!("{name} no. {}", seen[l.tub]) }
+        })
+        .collect()
+}
+
+impl Builder<'_> {
+    /// One boil of brine for one or more loads; returns the cooling task.
+    fn boil(&mut self, k: usize, loads: &[usize]) -> NodeIndex {
+        let joints: Vec<usize> = loads.iter().flat_map(|l| self.arrangement.loads[*l].joints.clone()).collect();
+        let tubs: Vec<&str> =
+            loads.iter().map(|l| self.kitchen.kit.tubs[self.arrangement.loads[*l].tub].name.as_str()).collect();
+        let with = tubs.join(", ");
+        let suffix = (k + 1).to_string();
+        let (minutes, hands) = d::brine_make();
+        let mut make = self.task(format!("brine {suffix}"), Kind::BrineMake, &joints, minutes, hands);
+        make.with.clone_from(&with);
+        // The pot is free again when the brine has left it: at once with ice, after the night without.
+        let pots: Vec<Thing> = (0..self.kitchen.kit.pots.len()).map(Thing::Pot).collect();
+        let (cool_minutes, cool_slow) = d::brine_cool(self.kitchen.cure.brine_cooling);
+        let in_pot = match self.kitchen.cure.brine_cooling {
+            crate::kitchen::BrineCooling::Ice => 0,
+            crate::kitchen::BrineCooling::Overnight => cool_slow,
+        };
+        if !pots.is_empty() {
+            make.holds.push(Holding { things: pots, ..hold(Thing::Ring, 1, in_pot) });
+        }
+        make.holds.push(hold(Thing::Ring, 1, 0));
+        let make = self.graph.add_node(make);
+        self.graph[make].watches.push(Watch {
+            after: 0,
+            until: (make, minutes),
+            says: "somebody is at home while the brine boils".to_owned(),
+        });
+        let mut cool = self.task(format!("cool {suffix}"), Kind::Cool, &joints, cool_minutes, 5);
+        cool.slow = cool_slow;
+        cool.with = with;
+        let cool = self.graph.add_node(cool);
+        self.link(make, cool, follows(), Some((15, trade("boiled brine is set to cool at once", Force::Quality))));
+        cool
+    }
+
+    /// A load from putting in to the last lift, with its turns and each joint's rinse, dry, soak and rest.
+    fn load(&mut self, l: usize, id: &str, cooled: NodeIndex, out: &mut Batch) {
+        let load = self.arrangement.loads[l].clone();
+        let minutes = d::submerge(load.joints.len());
+        let mut put = self.task(format!("put in {id}"), Kind::Submerge, &load.joints, minutes, minutes);
+        put.with = id.to_owned();
+        for j in &load.joints {
+            if let Some(a) = self.kitchen.joints[*j].arrives {
+                let at = self.axis.of(a);
+                if at >= put.release {
+                    put.release = at;
+                    put.release_reason = told(format!("{} arrives then", self.kitchen.joints[*j].name), Force::Means);
+                }
+                let (wait, _) = self.limit("collect_to_brine_limit");
+                put.latest = Some(put.latest.map_or(at + wait, |x: Minute| x.min(at + wait)));
+            } else if self.collect > put.release {
+                put.release = self.collect;
+                put.release_reason = told(format!("{} is collected then", self.kitchen.joints[*j].name), Force::Means);
+            }
+        }
+        let put = self.graph.add_node(put);
+        let (slack, cold) = {
+            let cool = &self.graph[cooled];
+            (cool.slow - cool.minutes, self.limits.get("brine_into_tub_celsius").clone())
+        };
+        let cold_enough = Reason { says: cold.says, force: Force::Safety, source: cold.source };
+        let keeps = self.limit("brine_keeps_limit");
+        let good = self.limit("brine_keeps_weak");
+        self.graph.add_edge(cooled, put, Link::hard(Some((slack, cold_enough)), Some(keeps)).best_under(good));
+
+        let mut turns: Vec<NodeIndex> = Vec::new();
+        let hands = d::turn();
+        for k in 1..=load.turns.clamp(1, 100) {
+            let mut t = self.task(format!("turn {id} {k}"), Kind::Turn, &load.joints, hands, hands);
+            t.with = id.to_owned();
+            t.holds.push(hold(Thing::Sink, 1, 0));
+            let t = self.graph.add_node(t);
+            let before = turns.last().copied().unwrap_or(put);
+            let link = if k == 1 {
+                Link::hard(Some(self.limit("first_turn_min")), Some(self.limit("first_turn_max")))
+            } else {
+                Link::hard(Some(self.limit("turn_gap_least")), Some(self.limit("turn_gap_once")))
+                    .best_under(self.limit("turn_gap_max"))
+                    .best_over(self.limit("turn_gap_min"))
+            };
+            self.graph.add_edge(before, t, link);
+            if k >= 3 {
+                // Five days once: two gaps running never come to more than one long and one plain.
+                let (long, why) = self.limit("turn_gap_once");
+                let (plain, _) = self.limit("turn_gap_max");
+                let two = long + plain + hands;
+                self.graph.add_edge(turns[turns.len() - 2], t, Link::hard(None, Some((two, why))));
+            }
+            turns.push(t);
+        }
+        let last = *turns.last().unwrap_or(&put);
+        let slowest = load.joints.iter().copied().max_by_key(|j| out.need[*j]);
+        let mut lifts = Vec::new();
+        for j in load.joints.iter().copied() {
+            let name = self.kitchen.joints[j].name.clone();
+            let need = out.need[j];
+            let minutes = d::rinse();
+            let mut rinse = self.task(format!("lift {name}"), Kind::Rinse, &[j], minutes, minutes);
+            rinse.with = id.to_owned();
+            rinse.holds.push(hold(Thing::Sink, 1, 0));
+            let rinse = self.graph.add_node(rinse);
+            let says = format!("{name} needs {:.1} days in the brine", f64::from(need) / 1440.0);
+            let longest = self.limit("brine_longest");
+            let good = d::cure_longest_good(need, &self.kitchen.cure, self.limits);
+            let good_says =
+                trade(format!("{name} is best lifted within {:.0} days", f64::from(good) / 1440.0), Force::Quality);
+            self.graph.add_edge(
+                put,
+                rinse,
+                Link::hard(Some((need, trade(says, Force::Safety))), Some(longest)).best_under((good, good_says)),
+            );
+            let (gap, why) = self.limit("last_turn_to_lift");
+            let least = (slowest == Some(j)).then(follows);
+            self.graph.add_edge(last, rinse, Link::hard(least, Some((gap, why))));
+            lifts.push((rinse, 0));
+            out.submerge[j] = put;
+            out.rinse[j] = rinse;
+            out.rest[j] = self.after_the_brine(j, rinse);
+        }
+        let tub = &self.kitchen.kit.tubs[load.tub];
+        let mut holds = vec![
+            hold(Thing::Sink, 1, 0),
+            Holding { until: Until::Ends(lifts.clone()), ..hold(Thing::Tub(load.tub), 1, 0) },
+        ];
+        if let Some(space) = self.arrangement.place[load.tub] {
+            let (w, dep) = fit::tub_floor(tub);
+            for (thing, amount) in [
+                (Thing::Floor(space), (w * dep).ceil() as i32),
+                (Thing::Litres(space), (fit::tub_litres(tub) * 10.0).ceil() as i32),
+                (Thing::Air(air_of(self.kitchen, space)), 1),
+            ] {
+                holds.push(Holding { until: Until::Ends(lifts.clone()), ..hold(thing, amount, 0) });
+            }
+        }
+        self.graph[put].holds = holds;
+        out.turns.push(turns);
+    }
+
+    /// Rinse, soak if the brine was strong, dry, rest; returns the rest.
+    fn after_the_brine(&mut self, j: usize, rinse: NodeIndex) -> NodeIndex {
+        let name = self.kitchen.joints[j].name.clone();
+        let at_once = || Some((30, trade("a lifted joint is not left standing about", Force::Quality)));
+        let mut before = rinse;
+        let soak = d::soak(&self.kitchen.cure);
+        if soak > 0 {
+            let t = self.task(format!("soak {name}"), Kind::Soak, &[j], soak, 5);
+            let t = self.graph.add_node(t);
+            self.link(before, t, follows(), at_once());
+            before = t;
+        }
+        let dry = self.task(format!("dry {name}"), Kind::Dry, &[j], d::dry(), d::dry());
+        let dry = self.graph.add_node(dry);
+        let most = if soak > 0 {
+            let (limit, why) = self.limit("soak_limit");
+            Some(((limit - soak).max(0), why))
+        } else {
+            at_once()
+        };
+        self.link(before, dry, follows(), most);
+        let (least, _) = self.limit("rest_min");
+        let rest = self.task(format!("rest {name}"), Kind::Rest, &[j], least, 0);
+        let rest = self.graph.add_node(rest);
+        self.link(dry, rest, follows(), Some((0, trade("the rest begins when the joint is dry", Force::Means))));
+        rest
+    }
+
+    /// The limits from the rest to whatever the joint goes to next.
+    pub(super) fn rested(&mut self, rest: NodeIndex, next: NodeIndex) {
+        let minutes = self.graph[rest].minutes;
+        let (limit, why) = self.limit("rest_limit");
+        let (good, good_why) = self.limit("rest_good");
+        let least = self.limit("rest_min").1;
+        self.graph.add_edge(
+            rest,
+            next,
+            Link::hard(Some((0, least)), Some((limit - minutes, why))).best_under((good - minutes, good_why)),
+        );
+    }
+
+    /// Gammon: firm and cut steaks, or tie a joint; then pack and freeze. Returns the task that makes it ready.
+    fn gammon(&mut self, j: usize, rest: NodeIndex) -> NodeIndex {
+        let joint = &self.kitchen.joints[j];
+        let name = joint.name.clone();
+        let mut before = rest;
+        if joint.outcome == Outcome::GammonSteaks {
+            let firm = self.task(format!("firm {name}"), Kind::Firm, &[j], d::firm(), 5);
+            let firm = self.graph.add_node(firm);
+            self.rested(rest, firm);
+            let minutes = d::slice(joint, &self.kitchen.kit);
+            let mut cut = self.task(format!("slice {name}"), Kind::Slice, &[j], minutes, minutes);
+            cut.holds.push(Holding { family: 1, ..hold(Thing::Bench, 1, 0) });
+            let cut = self.graph.add_node(cut);
+            self.link(
+                firm,
+                cut,
+                follows(),
+                Some((60, trade("firmed meat is cut before it softens or freezes through", Force::Quality))),
+            );
+            before = cut;
+        }
+        self.pack_and_freeze(j, before, rest)
+    }
+
+    /// Vacuum-pack and freeze; returns the task that makes the joint ready.
+    pub(super) fn pack_and_freeze(&mut self, j: usize, before: NodeIndex, rest: NodeIndex) -> NodeIndex {
+        let joint = &self.kitchen.joints[j];
+        let (name, ham, frozen) = (joint.name.clone(), joint.outcome.is_ham(), joint.is_frozen());
+        let minutes = d::pack(d::packs(joint, &self.kitchen.cure), &self.kitchen.kit.packer);
+        let grams = (d::packed_kg(joint) * 1000.0).ceil() as i32;
+        let mut pack = self.task(format!("pack {name}"), Kind::VacuumPack, &[j], minutes, minutes);
+        let (bench, family) = if !ham {
+            (Thing::Bench, 1)
+        } else if self.kitchen.kit.packer.separate_for_cooked {
+            (Thing::CookedBench, 2)
+        } else {
+            (Thing::Bench, 2)
+        };
+        pack.holds.push(Holding { family, ..hold(bench, 1, 0) });
+        let pack = self.graph.add_node(pack);
+        let kind = self.graph[before].kind;
+        match kind {
+            Kind::Slice => {
+                self.link(
+                    before,
+                    pack,
+                    follows(),
+                    Some((60, trade("cut meat is packed within the hour", Force::Quality))),
+                );
+            }
+            Kind::Rest => self.rested(rest, pack),
+            // A ham packed whole: the caller has tied it to its chill.
+            _ => {}
+        }
+        if !frozen {
+            return pack;
+        }
+        let mut freeze = self.task(format!("freeze {name}"), Kind::Freeze, &[j], d::freeze(), d::freeze());
+        if self.kitchen.kit.freezer.is_some() {
+            let (through, _) = self.limit("frozen_through");
+            freeze.holds.push(hold(Thing::Freezer, grams, through - d::freeze()));
+        }
+        let freeze = self.graph.add_node(freeze);
+        let within = self.limit("pack_to_freeze");
+        self.link(pack, freeze, follows(), Some(within));
+        if ham { pack } else { freeze }
+    }
+
+    /// A pot of hams: simmer, score and glaze, bake, chill, then each ham sliced or packed whole.
+    fn cook(&mut self, c: usize, out: &mut Batch) -> Result<(), Refused> {
+        let cook = self.arrangement.cooks[c].clone();
+        super::arrangement::cook_fits(self.kitchen, &cook, self.limits)?;
+        let pot = &self.kitchen.kit.pots[cook.pot];
+        let id = self.names(&cook.joints);
+        let heaviest = cook.joints.iter().map(|j| self.kitchen.joints[*j].planned_weight().as_kg()).fold(0.0, f64::max);
+        let (planned, slow) = d::simmer(heaviest, self.limits);
+        let heat = d::heat_up(pot.heat_up, cook.joints.len());
+        let over = slow - planned;
+        let (stand, stand_why) = self.limit("simmer_to_bake_min");
+        let mut simmer = self.task(format!("simmer {id}"), Kind::Simmer, &cook.joints, heat + planned, 10);
+        simmer.slow = heat + slow;
+        simmer.with.clone_from(&pot.name);
+        simmer.holds.push(hold(Thing::Pot(cook.pot), 1, over + stand));
+        simmer.holds.push(hold(Thing::Ring, 1, over));
+        if fit::pot_is_big(pot) {
+            simmer.holds.push(hold(Thing::BigRing, 1, over));
+        }
+        let simmer = self.graph.add_node(simmer);
+        for j in &cook.joints {
+            self.rested(out.rest[*j], simmer);
+        }
+        let oven = self.kitchen.kit.oven.clone().unwrap_or_default();
+        let mut chills = Vec::new();
+        for (k, some) in cook.joints.chunks(oven.hams.max(1) as usize).enumerate() {
+            let names = self.names(some);
+            let minutes = d::score_and_glaze(some.len());
+            let glaze = self.task(format!("glaze {names}"), Kind::ScoreAndGlaze, some, minutes, minutes);
+            let glaze = self.graph.add_node(glaze);
+            let hot = self.limit("simmer_to_bake_limit");
+            self.link(simmer, glaze, (stand, stand_why.clone()), Some(hot.clone()));
+            let mut bake = self.task(format!("bake {names}"), Kind::Bake, some, d::bake(some.len()), 5);
+            bake.slow = bake.minutes + over;
+            bake.with = "oven".to_owned();
+            bake.holds.push(hold(Thing::Oven, some.len() as i32, over));
+            let bake = self.graph.add_node(bake);
+            self.link(glaze, bake, follows(), Some((15, trade("a glazed ham goes straight in", Force::Quality))));
+            self.graph.add_edge(simmer, bake, Link::hard(None, Some(hot)));
+            self.graph[simmer].watches.push(Watch {
+                after: 0,
+                until: (bake, d::bake(some.len()) + over),
+                says: self.limits.get("pot_alone").says.clone() + ", also if the simmer runs over",
+            });
+            let (chill_planned, chill_slow) = chill_by(self.kitchen, cook.chilling, some, self.limits)?;
+            let means = &self.kitchen.kit.chilling[cook.chilling];
+            let mut chill = self.task(format!("chill {names}"), Kind::Chill, some, chill_planned, 5);
+            chill.slow = chill_slow + over;
+            chill.with.clone_from(&means.name);
+            let rest_of = chill_slow - chill_planned + over;
+            chill.holds.push(hold(Thing::Chilling(cook.chilling), some.len() as i32, rest_of));
+            if means.load.is_some() {
+                let grams: f64 = some.iter().map(|j| self.kitchen.joints[*j].planned_weight().as_g()).sum();
+                chill.holds.push(hold(Thing::ChillingLoad(cook.chilling), grams.ceil() as i32, rest_of));
+            }
+            if let Some(air) = chilling_air(self.kitchen, cook.chilling) {
+                chill.holds.push(hold(Thing::Air(air), cold::HOT, rest_of));
+            }
+            let chill = self.graph.add_node(chill);
+            for after in [0, over] {
+                self.graph[chill].watches.push(Watch {
+                    after,
+                    until: (chill, after + 5),
+                    says: "somebody is there to put the hams in the chill, also if the simmer runs over".to_owned(),
+                });
+            }
+            let steam = self.limit("bake_to_chill_min");
+            let within = self.limit("bake_to_chill_limit");
+            self.link(bake, chill, steam, Some(within));
+            chills.push(chill);
+            for j in some.iter().copied() {
+                out.ready[j] = self.after_the_chill(j, chill, chill_planned, chill_slow + over);
+            }
+            debug_assert!(k < 2);
+        }
+        out.cooks.push((simmer, chills));
+        out.cook_ids.push(id);
+        Ok(())
+    }
+
+    /// Firm and slice, or pack whole; returns the task that makes the ham ready.
+    fn after_the_chill(&mut self, j: usize, chill: NodeIndex, planned: Minute, slow: Minute) -> NodeIndex {
+        let joint = self.kitchen.joints[j].clone();
+        let (_, cold) = self.limit(chill_limit(self.kitchen));
+        let within = self.limit("slice_within");
+        // Link limits count from the planned end of the chill; through-cold is judged at the slow end.
+        let through = slow - planned;
+        if joint.outcome == Outcome::HamWhole {
+            let pack = self.pack_and_freeze(j, chill, chill);
+            let pack_task = self.pack_of(j);
+            self.link(chill, pack_task, (through, cold), Some(within));
+            return pack;
+        }
+        let minutes = d::slice(&joint, &self.kitchen.kit);
+        let mut slice = self.task(format!("slice {}", joint.name), Kind::Slice, &[j], minutes, minutes);
+        let bench = if self.kitchen.kit.packer.separate_for_cooked { Thing::CookedBench } else { Thing::Bench };
+        slice.holds.push(Holding { family: 2, ..hold(bench, 1, 0) });
+        let slice = self.graph.add_node(slice);
+        let (firm, firm_why) = self.limit("firm_min");
+        let least = if firm >= through { (firm, firm_why) } else { (through, cold) };
+        self.link(chill, slice, least, Some(within));
+        self.pack_and_freeze(j, slice, slice)
+    }
+
+    fn pack_of(&self, j: usize) -> NodeIndex {
+        self.graph
+            .node_indices()
+            .rfind(|n| self.graph[*n].kind == Kind::VacuumPack && self.graph[*n].joints == [j])
+            .expect("the pack task was just added")
+    }
+}
+
+/// Numbers the connected parts of the graph.
+fn group_up(graph: &mut TaskGraph) {
+    let mut parts = petgraph::unionfind::UnionFind::<usize>::new(graph.node_count());
+    for e in graph.edge_indices() {
+        if let Some((a, b)) = graph.edge_endpoints(e) {
+            parts.union(a.index(), b.index());
+        }
+    }
+    let labels = parts.into_labeling();
+    let mut names: Vec<usize> = labels.clone();
+    names.sort_unstable();
+    names.dedup();
+    for n in graph.node_indices() {
+        let g = names.binary_search(&labels[n.index()]).unwrap_or(0);
+        graph[n].group = g as u32;
+    }
+}

@@ -1,0 +1,178 @@
+//! True lower bounds, level by level, and the smallest set of reasons when a relaxation already has no schedule.
+
+use super::model::Model;
+use super::space::{Blocked, Push, Space};
+use crate::schedule::{Minute, Problem, ReasonId, Term};
+
+/// A block that finds no place even with everything else out of the way and its own activities free to overlap.
+pub(super) fn block_alone_fails(model: &Model) -> Option<usize> {
+    let mut space = Space::new(model);
+    (0..model.blocks.len()).find(|&b| {
+        space.load_edge(b, Push::Later);
+        // An insertion that was given up proves nothing.
+        matches!(space.relaxed(b, Push::Later), Err(Blocked(Some(_))))
+    })
+}
+
+/// Is there a relaxation of the problem without a schedule?
+fn impossible(problem: &Problem) -> bool {
+    match Model::new(problem) {
+        Err(_) => true,
+        Ok(model) => block_alone_fails(&model).is_some(),
+    }
+}
+
+/// The problem without the rules that carry one of these reasons.
+pub(super) fn without(problem: &Problem, dropped: &[bool]) -> Problem {
+    let off = |r: ReasonId| dropped[r.index()];
+    let mut p = problem.clone();
+    p.levels.clear();
+    for a in &mut p.activities {
+        if off(a.reason) {
+            a.pinned = None;
+            a.release = 0;
+            a.latest = p.horizon;
+        }
+    }
+    p.lags.retain(|l| !off(l.reason));
+    p.within.retain(|w| !off(w.reason));
+    for r in &mut p.resources {
+        if off(r.reason) {
+            r.calendar = None;
+            r.capacity = super::super::validate::LARGEST_AMOUNT;
+            r.changeover.clear();
+        }
+    }
+    let mut families = Vec::new();
+    let mut holds = Vec::new();
+    for (h, &f) in p.holds.iter().zip(&p.families) {
+        if !off(h.reason) {
+            holds.push(h.clone());
+            families.push(f);
+        }
+    }
+    p.holds = holds;
+    p.families = families;
+    p
+}
+
+/// Reasons that cannot hold together; leaving out any one of them lifts this contradiction. Deletion to minimality.
+pub(super) fn why_impossible(problem: &Problem) -> Vec<ReasonId> {
+    let n = problem.reasons.len();
+    let mut dropped = vec![false; n];
+    for r in 0..n {
+        dropped[r] = true;
+        if !impossible(&without(problem, &dropped)) {
+            dropped[r] = false;
+        }
+    }
+    (0..n).filter(|&r| !dropped[r]).map(|r| ReasonId(r as u32)).collect()
+}
+
+/// Start windows that hold in every schedule, and what follows from them.
+pub(super) struct Bounds {
+    lo: Vec<Minute>,
+    hi: Vec<Minute>,
+}
+
+impl Bounds {
+    /// Windows of each block alone.
+    pub fn new(model: &Model) -> Self {
+        let mut space = Space::new(model);
+        let (mut lo, mut hi) = (model.lo.clone(), model.hi.clone());
+        for (b, block) in model.blocks.iter().enumerate() {
+            for push in [Push::Later, Push::Earlier] {
+                space.load_edge(b, push);
+                if space.relaxed(b, push).is_ok() {
+                    for &a in &block.activities {
+                        let a = a as usize;
+                        match push {
+                            Push::Later => lo[a] = lo[a].max(space.s[a]),
+                            Push::Earlier => hi[a] = hi[a].min(space.s[a]),
+                        }
+                    }
+                }
+            }
+        }
+        Self { lo, hi }
+    }
+
+    /// Lower bounds of each level, given that the levels before it are at `cost`.
+    pub fn by_level(&self, model: &Model, cost: &[i64]) -> Vec<i64> {
+        let (lo, mut hi) = (&self.lo, self.hi.clone());
+        let mut bound = vec![0i64; cost.len()];
+        for (level, sum) in bound.iter_mut().enumerate() {
+            for (_, term) in model.terms.iter().filter(|(l, _)| *l == level) {
+                *sum += least(model, term, lo, &hi);
+            }
+            for t in model.spells.iter().filter(|t| t.level == level) {
+                *sum += t.weight * fewest_spells(model, t, lo, &hi);
+            }
+            // A level of lateness that costs nothing turns its due dates into limits for the levels below.
+            if cost[level] == 0 {
+                for (_, term) in model.terms.iter().filter(|(l, _)| *l == level) {
+                    if let Term::Late { point, due, weight } = term
+                        && *weight > 0
+                    {
+                        let i = point.activity.index();
+                        hi[i] = hi[i].min(due - point.offset);
+                    }
+                }
+            }
+        }
+        bound
+    }
+}
+
+/// The least a term can cost when starts stay in their windows.
+fn least(model: &Model, term: &Term, lo: &[Minute], hi: &[Minute]) -> i64 {
+    let early = |p: crate::schedule::Point| lo[p.activity.index()] + p.offset;
+    let late = |p: crate::schedule::Point| hi[p.activity.index()] + p.offset;
+    let over = |m: Minute, w: i64| i64::from(m.max(0)) * w;
+    // The shortest and longest stretch between two points, as far as windows and a direct lag tell.
+    let shortest = |from: crate::schedule::Point, to: crate::schedule::Point| {
+        let lag = model.out.of(from.activity.index()).iter().filter(|a| a.other == to.activity.0).map(|a| a.least);
+        let by_lag = lag.max().map_or(Minute::MIN, |l| l + to.offset - from.offset);
+        if from.activity == to.activity { to.offset - from.offset } else { by_lag.max(early(to) - late(from)) }
+    };
+    let longest = |from: crate::schedule::Point, to: crate::schedule::Point| {
+        let lag = model.out.of(to.activity.index()).iter().filter(|a| a.other == from.activity.0).map(|a| -a.least);
+        let by_lag = lag.min().map_or(Minute::MAX, |l| l + to.offset - from.offset);
+        if from.activity == to.activity { to.offset - from.offset } else { by_lag.min(late(to) - early(from)) }
+    };
+    match *term {
+        Term::Late { point, due, weight } => over(early(point) - due, weight),
+        Term::ShortOfSpare { point, due, want, weight } => over(want - (due - early(point)), weight),
+        Term::Over { from, to, good, weight } => over(shortest(from, to) - good, weight),
+        Term::Under { from, to, good, weight } => over(good - longest(from, to), weight),
+        Term::Moved { activity, promised, weight } => {
+            let i = activity.index();
+            if (lo[i]..=hi[i]).contains(&promised) { 0 } else { weight }
+        }
+        Term::Length { from, to, weight } => over(shortest(from, to), weight),
+        Term::At { point, weight } => over(early(point), weight),
+        Term::Inside { .. } | Term::Spells { .. } => 0,
+    }
+}
+
+/// Activities whose ranges of spells do not overlap need a spell each: the classical greedy stabbing bound.
+fn fewest_spells(model: &Model, t: &super::model::SpellTerm, lo: &[Minute], hi: &[Minute]) -> i64 {
+    let open = &model.problem.calendars[t.calendar].open;
+    // Twice the interval's index when inside it, odd numbers for the gaps: a start in a gap is a spell of its own.
+    let place = |at: Minute| {
+        let i = open.partition_point(|o| o.to <= at);
+        if i < open.len() && open[i].from <= at { 2 * i + 1 } else { 2 * i }
+    };
+    let mut ranges: Vec<(usize, usize)> =
+        t.activities.iter().map(|a| (place(hi[a.index()]), place(lo[a.index()]))).collect();
+    ranges.sort_unstable();
+    let mut count = 0;
+    let mut stabbed: Option<usize> = None;
+    for (last, first) in ranges {
+        if stabbed.is_none_or(|s| first > s) {
+            count += 1;
+            stabbed = Some(last);
+        }
+    }
+    count
+}

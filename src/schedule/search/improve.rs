@@ -1,0 +1,426 @@
+//! From a first plan to better ones.
+
+use super::construct::place;
+use super::polish::{Saved, polish, wake_moved};
+use super::rng::Rng;
+use super::space::{Push, Space};
+use super::tally::Tally;
+use crate::schedule::{Answer, Stop};
+
+struct Improver<'s, 'a> {
+    space: &'s mut Space<'a>,
+    tally: Tally,
+    stop: &'s dyn Stop,
+    /// Activities whose small moves are worth trying again.
+    awake: Vec<bool>,
+}
+
+/// Improves the placed blocks of `space` until `stop` says so or the answer is proven best.
+pub(super) fn improve<'a>(
+    space: &mut Space<'a>,
+    best: &mut Answer,
+    rng: &mut Rng,
+    stop: &dyn Stop,
+    report: &mut dyn FnMut(&Space<'a>) -> Answer,
+) {
+    let tally = Tally::new(space.model, &space.starts);
+    let blocks = space.model.blocks.len();
+    let awake = vec![true; space.model.problem.activities.len()];
+    let mut it = Improver { space, tally, stop, awake };
+    if blocks == 0 || best.is_proven_best() {
+        return;
+    }
+    let mut tell = |it: &Improver<'_, 'a>, best: &mut Answer| {
+        if it.tally.cost < best.cost {
+            *best = report(it.space);
+        }
+    };
+    if it.first_level(rng, 30 * blocks + 100) {
+        tell(&it, best);
+    }
+    let mut order: Vec<usize> = (0..blocks).collect();
+    for pass in 0..3 {
+        let mut any = false;
+        for &b in &order {
+            any |= polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
+        }
+        tell(&it, best);
+        if !any || it.done() || pass == 2 {
+            break;
+        }
+        it.awake.fill(true);
+        rng.shuffle(&mut order);
+    }
+    let spells = it.space.model.spells.len();
+    // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
+    while !it.done() && !best.is_proven_best() {
+        let before = it.space.nodes;
+        match rng.below(10) {
+            0..=2 if spells > 0 => it.close_spell(rng),
+            3 if rng.chance(20) && best.cost[0] > best.bound[0] => it.hurry(rng),
+            3 => it.shift(rng),
+            4..=6 => it.shift_window(rng),
+            _ => it.reinsert(rng),
+        }
+        tell(&it, best);
+        if it.space.nodes == before {
+            it.space.nodes += 1;
+        }
+    }
+}
+
+impl Improver<'_, '_> {
+    fn done(&self) -> bool {
+        self.stop.should_stop(self.space.nodes)
+    }
+
+    fn save(&self, blocks: &[usize]) -> Vec<(usize, Saved)> {
+        blocks
+            .iter()
+            .map(|&b| {
+                let mut s = Saved::default();
+                s.take(self.space, &self.tally, b);
+                (b, s)
+            })
+            .collect()
+    }
+
+    /// Puts the saved blocks back where they were.
+    fn go_back(&mut self, saved: &[(usize, Saved)]) {
+        for (b, _) in saved {
+            if self.space.is_placed[*b] {
+                self.space.take_out(*b);
+            }
+        }
+        for (b, s) in saved {
+            s.restore(self.space, &mut self.tally, *b);
+            let fits = self.space.put_back(*b);
+            debug_assert!(fits, "a saved block fits where it was");
+        }
+    }
+
+    /// Polishes what has moved against `saved`; goes back when the cost is then worse than `before`.
+    fn finish(&mut self, saved: &[(usize, Saved)], before: &[i64], rng: &mut Rng) {
+        // Only a plan no worse on the first level is worth the polish.
+        if self.tally.cost.first() > before.first() {
+            self.go_back(saved);
+            return;
+        }
+        for (b, s) in saved {
+            wake_moved(self.space, &mut self.awake, *b, s);
+        }
+        let stop = self.stop;
+        for (b, _) in saved {
+            polish(self.space, &mut self.tally, *b, &mut self.awake, rng, &mut |n| stop.should_stop(n));
+        }
+        if self.tally.cost.as_slice() > before {
+            self.go_back(saved);
+        }
+    }
+
+    /// A block to work on: half the time one that costs something on the first level that costs anything.
+    fn pick(&self, rng: &mut Rng) -> usize {
+        let model = self.space.model;
+        if rng.chance(50)
+            && let Some(level) = self.tally.cost.iter().position(|&c| c > 0)
+        {
+            let costly: Vec<usize> = model
+                .terms
+                .iter()
+                .filter(|(l, t)| *l == level && t.simple_cost(model.problem, &self.space.starts) > 0)
+                .filter_map(|(_, t)| super::model::term_activities(t)[0])
+                .map(|a| model.block_of[a as usize] as usize)
+                .collect();
+            if !costly.is_empty() {
+                return costly[rng.below(costly.len())];
+            }
+        }
+        rng.below(model.blocks.len())
+    }
+
+    /// Neighbourhoods judged by the first level alone, with no polish between them; ends after so many in a row that gained
+    /// nothing. `true` when the level got better.
+    fn first_level(&mut self, rng: &mut Rng, patience: usize) -> bool {
+        let blocks = self.space.model.blocks.len();
+        let began = self.tally.cost.first().copied();
+        let mut idle = 0;
+        while blocks > 1 && idle < patience && self.tally.cost.first() > Some(&0) && !self.done() {
+            let size = 2 + rng.below(blocks.min(5) - 1);
+            let mut chosen = Vec::new();
+            for _ in 0..3 * size {
+                let b = self.pick(rng);
+                if !chosen.contains(&b) && chosen.len() < size {
+                    chosen.push(b);
+                }
+            }
+            let before = self.tally.cost[0];
+            let saved = self.save(&chosen);
+            for &b in &chosen {
+                self.space.take_out(b);
+            }
+            rng.shuffle(&mut chosen);
+            let placed = chosen.iter().all(|&b| {
+                let model = self.space.model;
+                self.space.load_edge(b, Push::Later);
+                let ok = self.space.settle(b, Push::Later).is_ok() && {
+                    self.space.keep(b);
+                    self.space.put_back(b)
+                };
+                if ok {
+                    self.tally.update(model, b, &self.space.starts);
+                }
+                ok
+            });
+            idle = if placed && self.tally.cost[0] < before { 0 } else { idle + 1 };
+            if !placed || self.tally.cost[0] > before {
+                self.go_back(&saved);
+            } else {
+                for (b, s) in &saved {
+                    wake_moved(self.space, &mut self.awake, *b, s);
+                }
+            }
+        }
+        self.tally.cost.first().copied() < began
+    }
+
+    /// A bout on the first level alone; its plan is kept, and polished, only when that level got better.
+    fn hurry(&mut self, rng: &mut Rng) {
+        let blocks = self.space.model.blocks.len();
+        let all: Vec<usize> = (0..blocks).collect();
+        let saved = self.save(&all);
+        let before = self.tally.cost.clone();
+        if self.first_level(rng, 10 * blocks + 50) {
+            self.finish(&saved, &before, rng);
+        } else {
+            self.go_back(&saved);
+        }
+    }
+
+    /// Takes out a few blocks and puts them back in another order, from another side.
+    fn reinsert(&mut self, rng: &mut Rng) {
+        let blocks = self.space.model.blocks.len();
+        let size = 1 + rng.below(blocks.min(5));
+        let mut chosen = Vec::new();
+        for _ in 0..4 * size {
+            let b = self.pick(rng);
+            if !chosen.contains(&b) {
+                chosen.push(b);
+            }
+            if chosen.len() == size {
+                break;
+            }
+        }
+        let before = self.tally.cost.clone();
+        let saved = self.save(&chosen);
+        for &b in &chosen {
+            self.space.take_out(b);
+        }
+        rng.shuffle(&mut chosen);
+        for &b in &chosen {
+            if !self.insert_somehow(b, rng) {
+                self.go_back(&saved);
+                return;
+            }
+        }
+        self.finish(&saved, &before, rng);
+    }
+
+    /// Places an unplaced block: earliest, latest, or pushed on from where it stood, moved by some days.
+    fn insert_somehow(&mut self, block: usize, rng: &mut Rng) -> bool {
+        let model = self.space.model;
+        let done = match rng.below(4) {
+            0 => {
+                self.space.load_edge(block, Push::Earlier);
+                self.space.settle(block, Push::Earlier).is_ok()
+            }
+            1 => {
+                let by = 1440 * (rng.below(9) as i32 - 4) + 15 * (rng.below(33) as i32 - 16);
+                self.space.load(block, true);
+                for &a in &model.blocks[block].activities {
+                    let i = a as usize;
+                    self.space.set(a, (self.space.starts[i] + by).clamp(model.lo[i], model.hi[i]));
+                }
+                let push = if rng.chance(50) { Push::Later } else { Push::Earlier };
+                self.space.settle(block, push).is_ok()
+            }
+            _ => false,
+        };
+        let placed = if done {
+            self.space.keep(block);
+            self.space.put_back(block)
+        } else {
+            place(self.space, block, rng)
+        };
+        if placed {
+            self.tally.update(model, block, &self.space.starts);
+        }
+        placed
+    }
+
+    /// Moves one block by some days and polishes it there.
+    fn shift(&mut self, rng: &mut Rng) {
+        let b = self.pick(rng);
+        let saved = self.save(&[b]);
+        self.space.take_out(b);
+        if self.insert_somehow(b, rng) {
+            let before = saved[0].1.cost.clone();
+            self.finish(&saved, &before, rng);
+        } else {
+            self.go_back(&saved);
+        }
+    }
+
+    /// Moves everything that starts in some stretch of time by the same length, across blocks.
+    fn shift_window(&mut self, rng: &mut Rng) {
+        const WIDE: [i32; 5] = [0, 180, 720, 2880, 10_080];
+        const STEPS: [i32; 8] = [5, 15, 60, 240, 720, 1440, 1440, 2880];
+        let model = self.space.model;
+        let one = rng.below(model.problem.activities.len());
+        let from = self.space.starts[one];
+        let to = from + WIDE[rng.below(WIDE.len())];
+        let by = STEPS[rng.below(STEPS.len())] * if rng.chance(50) { 1 } else { -1 };
+        let push = if by > 0 { Push::Later } else { Push::Earlier };
+        let inside = |start: i32| (from..=to).contains(&start);
+        let mut blocks: Vec<usize> = Vec::new();
+        for (i, &s) in self.space.starts.iter().enumerate() {
+            let b = model.block_of[i] as usize;
+            if inside(s) && model.lo[i] < model.hi[i] && !blocks.contains(&b) {
+                blocks.push(b);
+            }
+        }
+        if blocks.is_empty() || blocks.len() > 12 {
+            return;
+        }
+        let before = self.tally.cost.clone();
+        let saved = self.save(&blocks);
+        for &b in &blocks {
+            self.space.take_out(b);
+        }
+        rng.shuffle(&mut blocks);
+        for &b in &blocks {
+            self.space.load(b, false);
+            for &a in &model.blocks[b].activities {
+                let i = a as usize;
+                if inside(self.space.starts[i]) && model.lo[i] < model.hi[i] {
+                    let start = (self.space.starts[i] + by).clamp(model.lo[i], model.hi[i]);
+                    self.space.set(a, start);
+                }
+            }
+            // The others of the block have to make way for blocks put back before it, too.
+            for &a in &model.blocks[b].activities {
+                let s = self.space.s[a as usize];
+                self.space.set(a, s);
+            }
+            let placed = self.space.settle(b, push).is_ok() && {
+                self.space.keep(b);
+                self.space.put_back(b)
+            };
+            if !placed {
+                self.go_back(&saved);
+                return;
+            }
+            self.tally.update(model, b, &self.space.starts);
+        }
+        self.finish(&saved, &before, rng);
+    }
+
+    /// Closes one used spell: its activities go to spells in use, each block by exact insertion with all others closed.
+    fn close_spell(&mut self, rng: &mut Rng) {
+        let model = self.space.model;
+        let t = rng.below(model.spells.len());
+        let used: Vec<usize> = (0..self.tally.counts[t].len()).filter(|&i| self.tally.counts[t][i] > 0).collect();
+        if used.is_empty() {
+            return;
+        }
+        // The emptier of three.
+        let target =
+            (0..3).map(|_| used[rng.below(used.len())]).min_by_key(|&i| self.tally.counts[t][i]).unwrap_or(used[0]);
+        let mut blocks: Vec<usize> = Vec::new();
+        for (k, a) in model.spells[t].activities.iter().enumerate() {
+            let b = model.block_of[a.index()] as usize;
+            if self.tally.place(t, k) == Some(target) && !blocks.contains(&b) {
+                blocks.push(b);
+            }
+        }
+        let before = self.tally.cost.clone();
+        let saved = self.save(&blocks);
+        rng.shuffle(&mut blocks);
+        // Sometimes one unused spell more may open.
+        let spare = rng.chance(40).then(|| {
+            let n = self.tally.counts[t].len();
+            (target + rng.below(15)).saturating_sub(7).min(n - 1)
+        });
+        for &b in &blocks {
+            self.space.take_out(b);
+        }
+        for i in 0..blocks.len() {
+            let b = blocks[i];
+            self.mask_to_others(&blocks[i..], (t, target), spare);
+            self.space.masked = true;
+            let placed = self.place_masked(b, rng);
+            self.space.masked = false;
+            if !placed {
+                self.go_back(&saved);
+                return;
+            }
+        }
+        self.finish(&saved, &before, rng);
+    }
+
+    /// Closes every spell that only blocks still to be placed use, in the term worked on; other terms stay open.
+    fn mask_to_others(&mut self, waiting: &[usize], closing: (usize, usize), spare: Option<usize>) {
+        let model = self.space.model;
+        for (t, closed) in self.space.closed.iter_mut().enumerate() {
+            if t != closing.0 {
+                closed.fill(false);
+                continue;
+            }
+            let mut counts = self.tally.counts[t].clone();
+            for (k, a) in model.spells[t].activities.iter().enumerate() {
+                if waiting.contains(&(model.block_of[a.index()] as usize))
+                    && let Some(i) = self.tally.place(t, k)
+                    && i == closing.1
+                {
+                    counts[i] -= 1;
+                }
+            }
+            for (i, c) in closed.iter_mut().enumerate() {
+                *c = counts[i] == 0 && spare != Some(i);
+            }
+            closed[closing.1] = true;
+        }
+    }
+
+    /// The cheapest of three placings under the mask: pushed later, pushed earlier, from the start.
+    fn place_masked(&mut self, block: usize, rng: &mut Rng) -> bool {
+        let model = self.space.model;
+        let mut kept = Saved::default();
+        kept.take(self.space, &self.tally, block);
+        let mut best: Option<Saved> = None;
+        for way in 0..4 {
+            let push = if way % 2 == 0 { Push::Later } else { Push::Earlier };
+            if way < 2 {
+                self.space.load(block, true);
+            } else {
+                if best.is_some() && rng.chance(70) {
+                    continue;
+                }
+                self.space.load_edge(block, push);
+            }
+            if self.space.settle(block, push).is_err() {
+                continue;
+            }
+            self.space.keep(block);
+            self.tally.update(model, block, &self.space.starts);
+            if best.as_ref().is_none_or(|b| self.tally.cost < b.cost) {
+                let mut s = Saved::default();
+                s.take(self.space, &self.tally, block);
+                best = Some(s);
+            }
+            kept.restore(self.space, &mut self.tally, block);
+        }
+        let Some(best) = best else { return false };
+        best.restore(self.space, &mut self.tally, block);
+        self.space.put_back(block)
+    }
+}

@@ -1,0 +1,630 @@
+//! The state of a search: what is placed where, what each resource has taken, and the exact insertion of one block.
+//!
+//! With all other blocks fixed, a block's starts obey difference constraints (the lags) and forbidden stretches. Both only
+//! ever push one way, so pushing until nothing moves gives the block's provably earliest starts (or, mirrored, its latest)
+//! as far as its own activities do not compete with each other. Where they do, they are given room in a fixed order and the
+//! later one is pushed on. A maximum lag that is overrun pulls its earlier activity along.
+
+use super::model::{Model, Touch};
+use super::profile::{Profile, Stretch};
+use crate::schedule::{Minute, Point};
+use std::collections::VecDeque;
+
+/// Which way starts are pushed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Push {
+    Later,
+    Earlier,
+}
+
+/// The reason of the rule that turned an insertion back; `None` when the search gave up on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Blocked(pub Option<u32>);
+
+const NONE: u32 = u32::MAX;
+
+pub(crate) struct Space<'a> {
+    pub model: &'a Model<'a>,
+    pub starts: Vec<Minute>,
+    pub chosen: Vec<u32>,
+    pub profiles: Vec<Profile<'a>>,
+    /// By block: `(resource, stretch)` now in the profiles.
+    placed: Vec<Vec<(u32, Stretch)>>,
+    pub is_placed: Vec<bool>,
+    /// Starts being worked on; only those of one block mean anything at a time.
+    pub s: Vec<Minute>,
+    pick: Vec<u32>,
+    /// Stretches given room in the insertion under way, and whether they stand in the profiles yet.
+    own: Vec<(u32, Stretch, bool)>,
+    queue: VecDeque<u32>,
+    queued: Vec<bool>,
+    /// Choice settled for a class during one insertion.
+    class_pick: Vec<u32>,
+    /// By spells term and interval: no start there. Used only while `masked`.
+    pub closed: Vec<Vec<bool>>,
+    pub masked: bool,
+    /// Only this activity may move.
+    only: Option<u32>,
+    /// Leave out rules that a stretch of no length would be free of.
+    only_sure: bool,
+    /// By reason: how often it turned an insertion back.
+    pub blame: Vec<u64>,
+    pub nodes: u64,
+}
+
+impl<'a> Space<'a> {
+    pub fn new(model: &'a Model<'a>) -> Self {
+        let p = model.problem;
+        let n = p.activities.len();
+        Self {
+            model,
+            starts: model.lo.clone(),
+            chosen: vec![0; p.holds.len()],
+            profiles: p.resources.iter().map(Profile::new).collect(),
+            placed: vec![Vec::new(); model.blocks.len()],
+            is_placed: vec![false; model.blocks.len()],
+            s: model.lo.clone(),
+            pick: vec![0; p.holds.len()],
+            own: Vec::new(),
+            queue: VecDeque::new(),
+            queued: vec![false; n],
+            class_pick: vec![NONE; model.classes.len()],
+            closed: model.spells.iter().map(|t| vec![false; p.calendars[t.calendar].open.len()]).collect(),
+            masked: false,
+            only: None,
+            only_sure: false,
+            blame: vec![0; p.reasons.len()],
+            nodes: 0,
+        }
+    }
+
+    fn at(&self, p: Point) -> Minute {
+        self.s[p.activity.index()] + p.offset
+    }
+
+    fn wake(&mut self, activity: u32) {
+        if !std::mem::replace(&mut self.queued[activity as usize], true) {
+            self.queue.push_back(activity);
+        }
+    }
+
+    /// Takes a block out of the profiles; its starts stay readable.
+    pub fn take_out(&mut self, block: usize) {
+        for (r, s) in std::mem::take(&mut self.placed[block]) {
+            self.profiles[r as usize].remove(s);
+        }
+        self.is_placed[block] = false;
+    }
+
+    /// Puts a block at `starts` with `chosen`, when it fits there as it is.
+    pub fn put_back(&mut self, block: usize) -> bool {
+        let model = self.model;
+        for &a in &model.blocks[block].activities {
+            self.s[a as usize] = self.starts[a as usize];
+        }
+        let mut fits = true;
+        for &h in &model.blocks[block].holds {
+            if let Some((r, s)) = self.stretch(h, self.chosen[h as usize]) {
+                fits &= self.profiles[r as usize].fits(s);
+                self.profiles[r as usize].add(s);
+                self.placed[block].push((r, s));
+            }
+        }
+        self.is_placed[block] = true;
+        if !fits {
+            self.take_out(block);
+        }
+        fits
+    }
+
+    /// The window the lags leave one activity when all others stay where they are.
+    fn alone_window(&self, activity: u32) -> (Minute, Minute) {
+        let i = activity as usize;
+        let (mut lo, mut hi) = (self.model.lo[i], self.model.hi[i]);
+        for arc in self.model.into.of(i).iter().filter(|x| x.other != activity) {
+            lo = lo.max(self.s[arc.other as usize] + arc.least);
+        }
+        for arc in self.model.out.of(i).iter().filter(|x| x.other != activity) {
+            hi = hi.min(self.s[arc.other as usize] - arc.least);
+        }
+        (lo, hi)
+    }
+
+    /// Begins work on a block from its present starts, all of them to be looked at or none.
+    pub fn load(&mut self, block: usize, wake_all: bool) {
+        let model = self.model;
+        for &a in &model.blocks[block].activities {
+            self.s[a as usize] = self.starts[a as usize];
+            if wake_all {
+                self.wake(a);
+            }
+        }
+        for &h in &model.blocks[block].holds {
+            self.pick[h as usize] = self.chosen[h as usize];
+        }
+    }
+
+    /// Begins work on a block from its earliest (or latest) starts by the lags alone.
+    pub fn load_edge(&mut self, block: usize, push: Push) {
+        self.load(block, true);
+        let model = self.model;
+        for &a in &model.blocks[block].activities {
+            let a = a as usize;
+            self.s[a] = if push == Push::Later { model.lo[a] } else { model.hi[a] };
+        }
+    }
+
+    pub fn set(&mut self, activity: u32, start: Minute) {
+        self.s[activity as usize] = start;
+        self.wake(activity);
+    }
+
+    /// Pushes the loaded block of unplaced starts until every rule holds, and gives its holds room. On success `s` and the
+    /// picks are a sound placing; the profiles are as before.
+    pub fn settle(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
+        let model = self.model;
+        for &c in &model.blocks[block].classes {
+            self.class_pick[c as usize] = NONE;
+        }
+        self.settle_these(block, &model.blocks[block].holds, push)
+    }
+
+    /// The furthest one activity can go that way with everything else where it is; `None` when it cannot stay at all.
+    pub fn furthest_alone(&mut self, activity: u32, push_from: Push) -> Option<Minute> {
+        let model = self.model;
+        let block = model.block_of[activity as usize] as usize;
+        self.take_out(block);
+        self.load(block, false);
+        let mut moving = Vec::new();
+        let mut others = Vec::new();
+        for &h in &model.blocks[block].holds {
+            if model.touch.of(activity as usize).contains(&Touch::Hold(h)) {
+                moving.push(h);
+            } else if let Some((r, s)) = self.stretch(h, self.chosen[h as usize]) {
+                self.profiles[r as usize].add(s);
+                others.push((r, s));
+            }
+        }
+        // A choice shared with an activity that stays is made already.
+        for &h in &moving {
+            if let Some(c) = model.class_of[h as usize] {
+                let free = model.classes[c as usize].iter().all(|x| moving.contains(x));
+                self.class_pick[c as usize] = if free { NONE } else { self.chosen[h as usize] };
+            }
+        }
+        let (lo, hi) = self.alone_window(activity);
+        self.set(activity, if push_from == Push::Later { lo } else { hi });
+        self.only = Some(activity);
+        let result = self.settle_these(block, &moving, push_from);
+        self.only = None;
+        for (r, s) in others {
+            self.profiles[r as usize].remove(s);
+        }
+        let found = self.s[activity as usize];
+        self.put_back(block);
+        result.ok().map(|()| found)
+    }
+
+    fn settle_these(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
+        self.nodes += 1;
+        let result = self.settle_rounds(block, holds, push);
+        while let Some(a) = self.queue.pop_front() {
+            self.queued[a as usize] = false;
+        }
+        if let Err(Blocked(Some(r))) = result {
+            self.blame[r as usize] += 1;
+        }
+        result
+    }
+
+    /// Pushes the loaded block as if its own activities could overlap: a true limit for every placing.
+    pub fn relaxed(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
+        for &c in &self.model.blocks[block].classes {
+            self.class_pick[c as usize] = NONE;
+        }
+        self.only_sure = true;
+        let result = self.fixpoint(block, push);
+        self.only_sure = false;
+        while let Some(a) = self.queue.pop_front() {
+            self.queued[a as usize] = false;
+        }
+        result
+    }
+
+    fn settle_rounds(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
+        let rounds = 200 + 20 * holds.len();
+        for _ in 0..rounds {
+            self.fixpoint(block, push)?;
+            if self.only.is_none() && self.fix_classes(block, push)? {
+                continue;
+            }
+            let clash = self.give_room(block, holds, push);
+            while let Some((r, s, entered)) = self.own.pop() {
+                if entered {
+                    self.profiles[r as usize].remove(s);
+                }
+            }
+            if !clash? {
+                return Ok(());
+            }
+        }
+        Err(Blocked(None))
+    }
+
+    /// Makes the worked-on starts and picks of a block the real ones (the block stays out of the profiles).
+    pub fn keep(&mut self, block: usize) {
+        let model = self.model;
+        for &a in &model.blocks[block].activities {
+            self.starts[a as usize] = self.s[a as usize];
+        }
+        for &h in &model.blocks[block].holds {
+            self.chosen[h as usize] = self.pick[h as usize];
+        }
+    }
+
+    fn stretch(&self, hold: u32, choice: u32) -> Option<(u32, Stretch)> {
+        let h = &self.model.problem.holds[hold as usize];
+        let from = self.at(h.from);
+        let to = match self.model.fixed[hold as usize] {
+            Some(length) => from + length,
+            None => h.to.iter().map(|&t| self.at(t)).max().unwrap_or(from),
+        };
+        let family = self.model.problem.families[hold as usize];
+        (from < to && h.amount > 0)
+            .then(|| (h.choose[choice as usize].0, Stretch { from, to, amount: h.amount, family }))
+    }
+
+    /// One after the other, in rank order, each hold gets the first of its choices with room. `Ok(true)`: one found none,
+    /// and its activity has been pushed on.
+    fn give_room(&mut self, block: usize, holds: &[u32], push: Push) -> Result<bool, Blocked> {
+        let model = self.model;
+        for i in 0..holds.len() {
+            let h = holds[if push == Push::Later { i } else { holds.len() - 1 - i }];
+            if self.stretch(h, 0).is_none() {
+                if let Some(c) = model.class_of[h as usize] {
+                    let k = self.class_pick[c as usize];
+                    self.pick[h as usize] = if k == NONE { 0 } else { k };
+                }
+                continue;
+            }
+            if let Some(c) = model.class_of[h as usize]
+                && self.class_pick[c as usize] == NONE
+            {
+                self.pick_class(c);
+            }
+            let fixed = model.class_of[h as usize].map(|c| self.class_pick[c as usize]);
+            let choices = model.problem.holds[h as usize].choose.len() as u32;
+            let before = self.pick[h as usize];
+            let order = fixed.into_iter().chain(
+                (fixed.is_none())
+                    .then(|| std::iter::once(before).chain((0..choices).filter(move |&k| k != before)))
+                    .into_iter()
+                    .flatten(),
+            );
+            let mut found = false;
+            for k in order {
+                let Some((r, s)) = self.stretch(h, k) else { continue };
+                self.enter_own(r, Some(s));
+                if self.profiles[r as usize].fits(s) && self.on_calendar(r, s) {
+                    // Entering a stretch in a profile costs more than looking through a few: leave it until one meets it.
+                    let entered = holds.len() > 64;
+                    if entered {
+                        self.profiles[r as usize].add(s);
+                    }
+                    self.own.push((r, s, entered));
+                    self.pick[h as usize] = k;
+                    found = true;
+                    break;
+                }
+            }
+            if !found {
+                for k in 0..choices {
+                    self.enter_own(model.problem.holds[h as usize].choose[k as usize].0, None);
+                }
+                self.push_hold(h, push)?;
+                return Ok(true);
+            }
+        }
+        // A class whose first holds were empty may have been settled later: one choice for all of them.
+        for &c in &model.blocks[block].classes {
+            let k = self.class_pick[c as usize];
+            for &h in &model.classes[c as usize] {
+                self.pick[h as usize] = if k == NONE { 0 } else { k };
+            }
+        }
+        Ok(false)
+    }
+
+    /// Enters the block's own stretches on a resource in its profile: those that `near` meets, or all.
+    fn enter_own(&mut self, resource: u32, near: Option<Stretch>) {
+        let profile = &mut self.profiles[resource as usize];
+        let all = near.is_none() || profile.has_changeovers();
+        for (r, s, entered) in &mut self.own {
+            if *r == resource && !*entered && (all || near.is_some_and(|n| n.from < s.to && s.from < n.to)) {
+                profile.add(*s);
+                *entered = true;
+            }
+        }
+    }
+
+    fn on_calendar(&self, resource: u32, s: Stretch) -> bool {
+        let p = self.model.problem;
+        p.resources[resource as usize].calendar.is_none_or(|c| {
+            let open = &p.calendars[c.index()].open;
+            let i = open.partition_point(|o| o.to < s.to);
+            i < open.len() && open[i].from <= s.from
+        })
+    }
+
+    /// The first choice all of whose stretches fit now; else the one tried before.
+    fn pick_class(&mut self, class: u32) {
+        let model = self.model;
+        let holds = &model.classes[class as usize];
+        let before = self.pick[holds[0] as usize];
+        let choices = model.problem.holds[holds[0] as usize].choose.len() as u32;
+        let order = std::iter::once(before).chain((0..choices).filter(|&k| k != before));
+        for &h in holds {
+            for r in &model.problem.holds[h as usize].choose {
+                self.enter_own(r.0, None);
+            }
+        }
+        let all_fit = |k: u32| {
+            holds.iter().all(|&h| {
+                self.stretch(h, k).is_none_or(|(r, s)| self.profiles[r as usize].fits(s) && self.on_calendar(r, s))
+            })
+        };
+        let k = order.into_iter().find(|&k| all_fit(k)).unwrap_or(before);
+        self.class_pick[class as usize] = k;
+    }
+
+    /// Settles a choice for every class whose holds cannot agree on one; `true` when that pushed something.
+    fn fix_classes(&mut self, block: usize, push: Push) -> Result<bool, Blocked> {
+        let model = self.model;
+        let mut moved = false;
+        for &c in &model.blocks[block].classes {
+            if self.class_pick[c as usize] != NONE {
+                continue;
+            }
+            let holds = &model.classes[c as usize];
+            let choices = model.problem.holds[holds[0] as usize].choose.len() as u32;
+            let mut best: Option<(i64, u32)> = None;
+            for k in 0..choices {
+                let mut sum = 0i64;
+                for &h in holds {
+                    sum += match self.limit(h, k, push) {
+                        Some((now, then)) => (i64::from(then) - i64::from(now)).abs(),
+                        None => i64::from(Minute::MAX),
+                    };
+                }
+                if best.is_none_or(|b| sum < b.0) {
+                    best = Some((sum, k));
+                }
+            }
+            let Some((sum, k)) = best else { continue };
+            if sum > 0 {
+                self.class_pick[c as usize] = k;
+                for &h in holds {
+                    self.push_hold(h, push)?;
+                }
+                moved = true;
+            }
+        }
+        Ok(moved)
+    }
+
+    /// Pushes starts until lags, calendars, capacities taken by others and the mask all hold.
+    fn fixpoint(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
+        let model = self.model;
+        let mut steps = 20_000 + 2_000 * model.blocks[block].activities.len();
+        while let Some(a) = self.queue.pop_front() {
+            self.queued[a as usize] = false;
+            steps -= 1;
+            if steps == 0 {
+                return Err(Blocked(None));
+            }
+            let i = a as usize;
+            let (lo, hi) = (model.lo[i], model.hi[i]);
+            // Loaded starts may lie outside the window on the side we push away from.
+            match push {
+                Push::Later if self.s[i] < lo => self.s[i] = lo,
+                Push::Earlier if self.s[i] > hi => self.s[i] = hi,
+                _ => {}
+            }
+            if self.s[i] < lo || self.s[i] > hi {
+                return Err(Blocked(Some(model.problem.activities[i].reason.0)));
+            }
+            if self.masked {
+                self.push_off_mask(a, push)?;
+            }
+            for t in model.touch.of(i) {
+                match *t {
+                    Touch::Hold(h) if self.only_sure && !model.sure_hold[h as usize] => {}
+                    Touch::Within(w) if self.only_sure && !model.sure_within[w as usize] => {}
+                    Touch::Hold(h) => self.push_hold(h, push)?,
+                    Touch::Within(w) => self.push_within(w, push)?,
+                }
+            }
+            match push {
+                Push::Later => {
+                    for arc in model.out.of(i) {
+                        self.push_to(arc.other, self.s[i] + arc.least, push, arc.reason)?;
+                    }
+                }
+                Push::Earlier => {
+                    for arc in model.into.of(i) {
+                        self.push_to(arc.other, self.s[i] - arc.least, push, arc.reason)?;
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn push_to(&mut self, activity: u32, start: Minute, push: Push, reason: u32) -> Result<(), Blocked> {
+        let i = activity as usize;
+        let past = match push {
+            Push::Later => {
+                if start <= self.s[i] {
+                    return Ok(());
+                }
+                start > self.model.hi[i]
+            }
+            Push::Earlier => {
+                if start >= self.s[i] {
+                    return Ok(());
+                }
+                start < self.model.lo[i]
+            }
+        };
+        if past || self.only.is_some_and(|only| only != activity) {
+            return Err(Blocked(Some(reason)));
+        }
+        self.s[i] = start;
+        self.wake(activity);
+        Ok(())
+    }
+
+    fn push_off_mask(&mut self, activity: u32, push: Push) -> Result<(), Blocked> {
+        let model = self.model;
+        for &(t, _) in model.spells_of.of(activity as usize) {
+            let open = &model.problem.calendars[model.spells[t as usize].calendar].open;
+            let closed = &self.closed[t as usize];
+            let now = self.s[activity as usize];
+            let reason = model.problem.activities[activity as usize].reason.0;
+            let target = match push {
+                Push::Later => {
+                    let mut i = open.partition_point(|o| o.to <= now);
+                    while i < open.len() && closed[i] {
+                        i += 1;
+                    }
+                    open.get(i).map(|o| o.from.max(now))
+                }
+                Push::Earlier => {
+                    let mut i = open.partition_point(|o| o.from <= now);
+                    while i > 0 && closed[i - 1] {
+                        i -= 1;
+                    }
+                    i.checked_sub(1).map(|i| (open[i].to - 1).min(now))
+                }
+            };
+            match target {
+                Some(t) => self.push_to(activity, t, push, reason)?,
+                None => return Err(Blocked(Some(reason))),
+            }
+        }
+        Ok(())
+    }
+
+    fn push_within(&mut self, within: u32, push: Push) -> Result<(), Blocked> {
+        let w = &self.model.problem.within[within as usize];
+        let (from, to) = (self.at(w.from), self.at(w.to));
+        if from >= to {
+            return Ok(());
+        }
+        let open = &self.model.problem.calendars[w.calendar.index()].open;
+        let reason = w.reason.0;
+        match push {
+            Push::Later => {
+                let i = open.partition_point(|o| o.to < to);
+                let Some(o) = open.get(i) else { return Err(Blocked(Some(reason))) };
+                self.push_to(w.from.activity.0, o.from.max(from) - w.from.offset, push, reason)
+            }
+            Push::Earlier => {
+                let i = open.partition_point(|o| o.from <= from);
+                let Some(o) = i.checked_sub(1).map(|i| open[i]) else { return Err(Blocked(Some(reason))) };
+                self.push_to(w.to.activity.0, o.to.min(to) - w.to.offset, push, reason)
+            }
+        }
+    }
+
+    /// Pushes a hold's activity on to where one of its choices may have room.
+    fn push_hold(&mut self, hold: u32, push: Push) -> Result<(), Blocked> {
+        let model = self.model;
+        let h = &model.problem.holds[hold as usize];
+        let fixed = model.class_of[hold as usize].map_or(NONE, |c| self.class_pick[c as usize]);
+        let choices = if fixed == NONE { 0..h.choose.len() as u32 } else { fixed..fixed + 1 };
+        let mut best: Option<Minute> = None;
+        let mut now = 0;
+        for k in choices {
+            match self.limit(hold, k, push) {
+                Some((present, then)) => {
+                    now = present;
+                    if then == present {
+                        return Ok(());
+                    }
+                    best = Some(match (best, push) {
+                        (None, _) => then,
+                        (Some(b), Push::Later) => b.min(then),
+                        (Some(b), Push::Earlier) => b.max(then),
+                    });
+                }
+                None => continue,
+            }
+        }
+        let reason = model.problem.resources[h.choose[if fixed == NONE { 0 } else { fixed as usize }].index()].reason.0;
+        let Some(then) = best else { return Err(Blocked(Some(reason))) };
+        match (push, model.fixed[hold as usize]) {
+            (Push::Later, _) => self.push_to(h.from.activity.0, then - h.from.offset, push, reason),
+            (Push::Earlier, Some(_)) => {
+                let a = h.from.activity.0;
+                self.push_to(a, self.s[a as usize] + (then - now), push, reason)
+            }
+            (Push::Earlier, None) => {
+                for t in &h.to {
+                    self.push_to(t.activity.0, then - t.offset, push, reason)?;
+                }
+                Ok(())
+            }
+        }
+    }
+
+    /// `(present, allowed)`: the begin of the hold now and the next one its choice `k` may allow (pushing later), or its
+    /// end (pushing earlier). `None` when there is none at all.
+    fn limit(&self, hold: u32, k: u32, push: Push) -> Option<(Minute, Minute)> {
+        let model = self.model;
+        let Some((r, mut s)) = self.stretch(hold, k) else { return Some((0, 0)) };
+        let now = if push == Push::Later { s.from } else { s.to };
+        let fixed = model.fixed[hold as usize];
+        let profile = &self.profiles[r as usize];
+        let calendar = model.problem.resources[r as usize].calendar.map(|c| &model.problem.calendars[c.index()].open);
+        loop {
+            let before = s;
+            match push {
+                Push::Later => {
+                    if let Some(open) = calendar {
+                        let o = open.get(open.partition_point(|o| o.to < s.to))?;
+                        s.from = s.from.max(o.from);
+                    }
+                    if s.from == before.from {
+                        s.from = profile.begin_after(s)?;
+                    }
+                    if s.from == before.from {
+                        return Some((now, s.from));
+                    }
+                    match fixed {
+                        Some(length) => s.to = s.from + length,
+                        None if s.from >= s.to => return Some((now, s.from)),
+                        None => {}
+                    }
+                }
+                Push::Earlier => {
+                    if let Some(open) = calendar {
+                        let i = open.partition_point(|o| o.from <= s.from).checked_sub(1)?;
+                        s.to = s.to.min(open[i].to);
+                    }
+                    if s.to == before.to {
+                        s.to = profile.end_before(s)?;
+                    }
+                    if s.to == before.to {
+                        return Some((now, s.to));
+                    }
+                    match fixed {
+                        Some(length) => s.from = s.to - length,
+                        None if s.from >= s.to => return Some((now, s.to)),
+                        None => {}
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! The binary as a person runs it.

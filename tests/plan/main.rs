@@ -1,0 +1,6 @@
+//! The planner end to end: against the trade's worked scenarios, on random kitchens, and on the surprises.
+
+mod outside;
+mod random;
+mod reference;
+mod support;

@@ -1,0 +1,1 @@
+//! Random kitchens: every plan passes the judge, or is refused with reasons.

@@ -1,0 +1,10 @@
+//! The solver against the world outside: the plain checker, brute force, and published project-scheduling instances.
+
+mod brute;
+mod generator;
+mod kitchen;
+mod kitchens;
+mod published;
+mod reference;
+mod slack;
+mod sound;
