@@ -248,6 +248,7 @@ impl Profile {
 
     /// Concentration at ξ over the final one, given at least [`Profile::terms`] of the waves there.
     pub fn at(&self, xi: f64, waves: &[f64]) -> f64 {
-        (self.strength - self.left.at(xi, waves)) * self.scale
+        // What is left over of rounding before anything arrives is no salt.
+        ((self.strength - self.left.at(xi, waves)) * self.scale).max(0.0)
     }
 }
