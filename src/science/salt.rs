@@ -213,18 +213,26 @@ pub fn compare(tub: Tub, rule: Elapsed) -> Result<Answer<Compared>, Refused> {
     let near = Story::new(tub, Elapsed::days(rule.as_days().max(0.01)))?;
     let reached = near.at(rule);
     let days_to_80 = story.uptake_reaches(0.8);
-    let mean = reached.uptake.middle;
-    let mut a = Answer::new(Compared { rule_days: rule.as_days(), reached, days_to_80 }).with_all(notes(tub));
-    if mean < 0.7 {
-        a = a.with(Note::flag(format!(
-            "by diffusion the joint holds about {:.0} % of its final salt on the rule's day: the rule is short for this size, so rest it longer and cook it right through",
-            100.0 * mean
-        )));
-    } else if mean > 0.95 {
-        a = a
-            .with(Note::flag("by diffusion the joint is all but balanced by then: the rule is generous for this size"));
+    let said = rule_against(reached.uptake.middle);
+    let a = Answer::new(Compared { rule_days: rule.as_days(), reached, days_to_80 }).with_all(notes(tub));
+    Ok(a.with_all(said))
+}
+
+/// What an uptake (over the final one) on the day of lifting says of the rule that set the day: short under 75 %, generous
+/// over 95 % (judgement).
+pub fn rule_against(uptake: f64) -> Option<Note> {
+    if uptake < 0.75 {
+        Some(Note::flag(format!(
+            "by diffusion about {:.0} % of the final salt is in on the day of lifting: the rule is short for that size and shape; a longer rest evens it out but adds none",
+            100.0 * uptake
+        )))
+    } else if uptake > 0.95 {
+        Some(Note::flag(
+            "by diffusion the joint is all but balanced by then: the rule is generous for that size and shape",
+        ))
+    } else {
+        None
     }
-    Ok(a)
 }
 
 /// What must be said with every answer about salt.

@@ -71,6 +71,15 @@ fn the_first_moment_outside_and_what_is_left() {
     assert!(matches!(by(&[(0.0, 63.0), (900.0, 4.0)], true, "house-cured-limit").overall, Standing::Outside { .. }));
 }
 
+// Appendix B, option 1: 54.4 to 26.7 °C in 1.5 h. Two minutes left of the first window count for more than a second one that
+// has not begun.
+#[test]
+fn the_window_with_least_left_is_the_one_told() {
+    let j = by(&[(0.0, 68.0), (60.0, 55.0), (150.0, 30.0)], true, "us-appendix-b-1");
+    let Standing::Open { left, .. } = j.overall else { panic!("{j:?}") };
+    assert!(left.as_minutes() < 5.0 && j.windows[1] == Standing::NotKnown);
+}
+
 #[test]
 fn cured_and_uncured_are_kept_apart() {
     let ids = |cured| {

@@ -17,7 +17,6 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 pub struct Which {
     /// Kitchen file; every ham in it when no joint is named
-    #[arg(required_unless_present = "weight")]
     pub kitchen: Option<PathBuf>,
     /// A joint of the kitchen file, by name
     #[arg(long, value_name = "NAME", requires = "kitchen")]
@@ -60,7 +59,7 @@ impl Which {
             let piece = Piece { name: format!("{:.1} kg", weight.as_kg()), weight, size: Size { diameter, length } };
             return Ok(Ok(Pieces { kitchen: None, pieces: vec![piece] }));
         }
-        let Some(path) = &self.kitchen else { anyhow::bail!("give a kitchen file or a --weight") };
+        let Some(path) = &self.kitchen else { anyhow::bail!("give a kitchen file, or a joint: --weight \"2.6 kg\"") };
         let kitchen = match files::kitchen(path)? {
             Ok(k) => k,
             Err(e) => return Ok(Err(e)),

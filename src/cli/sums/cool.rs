@@ -48,8 +48,9 @@ struct ByMeans {
     means: ChillMeans,
     by_rule: Spread,
     by_physics: Spread,
-    /// The predicted curve against each standard.
+    /// The conduction curve against each standard, and its slow end.
     predicted: Vec<Judged>,
+    predicted_slow: Vec<Judged>,
 }
 
 #[derive(Serialize)]
@@ -64,9 +65,11 @@ struct Answered {
     /// The log as it stands.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     logged: Vec<Judged>,
-    /// The log and the fitted curve after it.
+    /// The log and the fitted curve after it, and the same at the late end of the band.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     predicted: Vec<Judged>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    predicted_late: Vec<Judged>,
     notes: Vec<Note>,
 }
 
@@ -97,6 +100,18 @@ fn table(all: &[Judged], clock: &dyn Fn(Elapsed) -> String) -> String {
         .collect()
 }
 
+/// The same standards for a curve and its slow end: one word where they agree.
+fn two_columns(middle: &[Judged], slow: &[Judged], slow_name: &str, clock: &dyn Fn(Elapsed) -> String) -> String {
+    let mut out = String::new();
+    for (m, s) in middle.iter().zip(slow) {
+        let kind = if m.standard.advice { "advice" } else { "limit" };
+        let (a, b) = (standing(&m.overall, clock), standing(&s.overall, clock));
+        let both = if a == b { a } else { format!("{a}; {slow_name}: {b}") };
+        out += &format!("    {:<28} {kind:<7} {both}\n", m.standard.name);
+    }
+    out
+}
+
 /// From the size alone.
 fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Result<(Answered, String), Refused> {
     let mut out =
@@ -106,8 +121,11 @@ fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Resu
         let rule = chill::by_rule_answer(*m, p.size.diameter)?;
         let physics = chill::by_physics(*m, p.size, args.start)?;
         let course: Course = chill::course(p.size, args.start, &chill::stages(*m))?;
-        let until = Elapsed::minutes(physics.value.planned.as_minutes() + 10.0);
+        let slow = chill::slow_course(p.size, args.start, &chill::stages(*m))?;
+        // Far enough past 5 °C that every window is decided.
+        let until = Elapsed::minutes(physics.value.slow.as_minutes() + 720.0);
         let predicted = judge(&sampled(|t| course.core(t), until), cured)?;
+        let predicted_slow = judge(&sampled(|t| slow.core(t), until), cured)?;
         out += &format!(
             "  {}: 5 °C at the core after {} (slow end {}) by the planning table, {} (slow end {}) by conduction\n",
             m.words(),
@@ -116,13 +134,21 @@ fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Resu
             length(physics.value.planned),
             length(physics.value.slow)
         );
-        out += &table(&predicted.value, &|t| format!("{} on", length(t)));
+        out += &two_columns(&predicted.value, &predicted_slow.value, "slow end", &|t| format!("{} on", length(t)));
         said.extend(rule.notes);
         said.extend(physics.notes);
         said.extend(predicted.notes);
-        means.push(ByMeans { means: *m, by_rule: rule.value, by_physics: physics.value, predicted: predicted.value });
+        means.push(ByMeans {
+            means: *m,
+            by_rule: rule.value,
+            by_physics: physics.value,
+            predicted: predicted.value,
+            predicted_slow: predicted_slow.value,
+        });
     }
-    said.push(Note::flag("the tables under each means judge the conduction curve at its middle, not its slow end"));
+    said.push(Note::assumes(
+        "the standards are held against the conduction curve, not the planning table; a limit counts at its slow end",
+    ));
     let a = Answered {
         joint: p.name.clone(),
         size: p.size,
@@ -131,6 +157,7 @@ fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Resu
         forecast: None,
         logged: Vec::new(),
         predicted: Vec::new(),
+        predicted_late: Vec::new(),
         notes: said,
     };
     Ok((a, out))
@@ -148,10 +175,18 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
     let f = forecast(&subject, &log.readings, COLD)?;
     let now = judge(&log.readings, cured)?;
     let last = log.readings[log.readings.len() - 1];
-    let mut onward: Vec<Reading> = log.readings.clone();
-    let end = Elapsed::minutes(f.value.forecast.expected.as_minutes() + 10.0);
-    onward.extend(sampled(|t| f.value.core(t), end).into_iter().filter(|r| r.at.as_minutes() > last.at.as_minutes()));
-    let then = judge(&onward, cured)?;
+    let from = last.at.as_minutes();
+    let cast = &f.value.forecast;
+    // The curve after the last reading, its pace stretched so that it reaches 5 °C at the moment given.
+    let onward = |reaches: Elapsed| {
+        let pace = (cast.expected.as_minutes() - from).max(1.0) / (reaches.as_minutes() - from).max(1.0);
+        let curve = |t: Elapsed| f.value.core(Elapsed::minutes(from + (t.as_minutes() - from) * pace));
+        let mut all: Vec<Reading> = log.readings.clone();
+        let ahead = sampled(curve, Elapsed::minutes(reaches.as_minutes() + 720.0));
+        all.extend(ahead.into_iter().filter(|r| r.at.as_minutes() > from));
+        judge(&all, cured)
+    };
+    let (then, late) = (onward(cast.expected)?, onward(cast.latest)?);
     let clock = |t: Elapsed| log.clock(t);
     let mut out = format!(
         "{}, {}, last read {:.1} °C at {}\n",
@@ -165,7 +200,7 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
     out += &table(&now.value, &clock);
     if !f.value.forecast.reached {
         out += "  If it goes on like that\n";
-        out += &table(&then.value, &clock);
+        out += &two_columns(&then.value, &late.value, "at the late end", &clock);
     }
     let mut said = f.notes;
     said.extend(now.notes);
@@ -177,6 +212,7 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         forecast: Some(f.value.forecast),
         logged: now.value,
         predicted: then.value,
+        predicted_late: late.value,
         notes: said,
     };
     Ok((a, out))

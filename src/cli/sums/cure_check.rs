@@ -111,6 +111,9 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
             if joint.bone_in {
                 notes.push(Note::flag(format!("{} is on the bone, which the model does not see", joint.name)));
             }
+            let on_lift = run.at(stay);
+            let said = salt::rule_against(on_lift.uptake.middle);
+            notes.extend(said.map(|n| Note::flag(format!("{}: {}", joint.name, n.says()))));
             Ok(Checked {
                 joint: joint.name.clone(),
                 tub: load.id.clone(),
@@ -118,7 +121,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
                 standing: cure::standing(stay, Elapsed::days(story.cure_days), bridge::basis(&kitchen.cure)),
                 final_percent: tub.final_percent(),
                 now: (in_brine.as_minutes() >= 0.0 && in_brine <= stay).then(|| run.at(in_brine)),
-                on_lift: run.at(stay),
+                on_lift,
                 days_to_80: run.uptake_reaches(0.8),
                 notes,
             })

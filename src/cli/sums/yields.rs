@@ -21,7 +21,6 @@ pub enum Becomes {
 #[derive(Debug, clap::Args)]
 pub struct YieldArgs {
     /// Kitchen file: the packs from each of its joints
-    #[arg(required_unless_present_any = ["packs", "at_table"])]
     pub kitchen: Option<PathBuf>,
     /// Packs wanted: says what to order
     #[arg(long, conflicts_with = "kitchen")]
@@ -101,6 +100,9 @@ pub fn run(args: &YieldArgs) -> Result<Ended> {
         out += &format!("{total} packs in all: as many bags and labels, and a few over for seals that fail\n");
         out += &notes(&said);
         return show(args.json, &Answer::new(lines).with_all(said), &out);
+    }
+    if args.packs.is_none() && args.at_table.is_none() {
+        anyhow::bail!("give a kitchen file, or what is wanted: --packs 20 --at-table 14");
     }
     let product = match args.product {
         Becomes::HamSliced => Product::HamSliced,
