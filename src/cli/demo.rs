@@ -1,10 +1,18 @@
 //! `turnday demo` and `turnday open`: the timeline, planned live.
 
 use super::{Ended, Planning, files, plan, text};
+use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
 use crate::plan::{Patience, Request, strike};
+use crate::schedule::{AnyOf, Cancelled};
+use crate::tui;
 use anyhow::Result;
 use std::io::IsTerminal;
+use std::panic::AssertUnwindSafe;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::sync::mpsc;
+use std::time::Duration;
 
 #[derive(Debug, Clone, Copy, clap::ValueEnum)]
 pub enum Which {
@@ -44,22 +52,10 @@ pub fn demo(args: &DemoArgs) -> Result<Ended> {
         eprint!("{}", reading.to_text(false));
         return Ok(Ended::Unusable);
     };
-    show(&kitchen)
-}
-
-pub fn open(args: &OpenArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
     if std::io::stdout().is_terminal() {
-        return show(&kitchen);
+        return screen(kitchen, 1);
     }
-    plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None })
-}
-
-fn show(kitchen: &Kitchen) -> Result<Ended> {
-    let request = Request { kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
+    let request = Request { kitchen: &kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
     let patience = Patience::for_joints(kitchen.joints.len());
     match strike(&request, &patience, &mut |_| patience.gained()) {
         Ok(p) => {
@@ -68,4 +64,54 @@ fn show(kitchen: &Kitchen) -> Result<Ended> {
         }
         Err(r) => files::refuse(&r, false),
     }
+}
+
+pub fn open(args: &OpenArgs) -> Result<Ended> {
+    if !std::io::stdout().is_terminal() {
+        return plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None });
+    }
+    match files::kitchen(&args.planning.kitchen)? {
+        Ok(k) => screen(k, args.planning.seed),
+        Err(e) => Ok(e),
+    }
+}
+
+/// How long the screen goes on looking for a better plan: until nothing better comes for as long again, a minute at most.
+const SCREEN_LEAST: Duration = Duration::from_secs(4);
+const SCREEN_MOST: Duration = Duration::from_secs(60);
+
+/// Opens the timeline at once and plans beside it, on a thread of its own.
+fn screen(kitchen: Kitchen, seed: u64) -> Result<Ended> {
+    let kitchen = Arc::new(kitchen);
+    let stop = Arc::new(AtomicBool::new(false));
+    let (tell, news) = mpsc::channel();
+    let planner = {
+        let (kitchen, stop) = (kitchen.clone(), stop.clone());
+        std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
+            let say = |news: News| drop(tell.send(PlanNews { revision: 1, news }));
+            let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
+                let request =
+                    Request { kitchen: &kitchen, now: crate::clock::now(), seed, promises: Default::default() };
+                let patience = Patience::new(SCREEN_LEAST, SCREEN_MOST);
+                let cancelled = Cancelled(stop);
+                strike(&request, &AnyOf(vec![&patience, &cancelled]), &mut |p| {
+                    patience.gained();
+                    say(News::Better(Box::new(p.clone())));
+                })
+            }));
+            match planned {
+                Ok(Ok(p)) => {
+                    say(News::Better(Box::new(p)));
+                    say(News::Finished);
+                }
+                Ok(Err(r)) => say(News::Impossible(r.lines())),
+                Err(_) => say(News::Failed("the planner stopped on a fault of its own".to_owned())),
+            }
+        })?
+    };
+    let session = tui::Session { kitchen, first: None, news: Some(news), revision: 1, stop, now: crate::clock::now };
+    let shown = tui::run(session);
+    // The screen has asked it to stop; it is not waited for longer than it takes to notice.
+    drop(planner.join());
+    shown.map(|()| Ended::Done)
 }

@@ -12,8 +12,11 @@ use std::time::Duration;
 /// Reads and judges a kitchen file; prints what was found. `Err(Ended)` when no plan may be made from it.
 pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
     let text = text_of(path)?;
-    let today = crate::clock::now().date_naive();
-    let reading = read::read(&path.display().to_string(), &text).judge(today);
+    let reading = read::read(&path.display().to_string(), &text);
+    // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
+    let now = crate::clock::now();
+    let today = reading.kitchen.as_ref().map_or_else(|| now.date_naive(), |k| k.zone.civil(now).date());
+    let reading = reading.judge(today);
     let found = reading.to_text(std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none());
     if !found.is_empty() {
         eprint!("{found}");

@@ -1,6 +1,6 @@
 //! A plan as plain text: day by day, with what a person needs to trust it.
 
-use crate::plan::{Plan, PlannedTask, Standing, When};
+use crate::plan::{Kind, Plan, PlannedTask, Standing, When};
 use std::fmt::Write;
 
 /// Day name and date.
@@ -101,8 +101,17 @@ pub fn task(t: &PlannedTask) -> String {
     if let Some(who) = &t.who {
         tail.push(who.clone());
     }
-    let length =
-        if slow > minutes { format!("{}, at the slow end {}", length(minutes), length(slow)) } else { length(minutes) };
+    let cooking = matches!(t.kind, Kind::Simmer | Kind::Bake | Kind::Chill | Kind::Cool);
+    let length = if cooking && slow > minutes {
+        // Moments, not lengths: what runs over before it is in the slow end too.
+        let clock = |at: &When| {
+            let same_day = at.date_naive() == t.start.date_naive();
+            at.format(if same_day { "%H:%M" } else { "%a %H:%M" })
+        };
+        format!("{}, to {}, at the slow end {}", length(minutes), clock(&t.end), clock(&t.slow_end))
+    } else {
+        length(minutes)
+    };
     tail.insert(0, length);
     format!("{}  {} ({})", t.start.format("%H:%M"), t.says, tail.join("; "))
 }

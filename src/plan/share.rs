@@ -11,6 +11,9 @@ use crate::schedule::Minute;
 /// Up to this many pieces every partition is looked at (Bell number 203).
 const ALL_PARTITIONS: usize = 6;
 
+/// By tub: the cold space it stands in.
+type Places = Vec<Option<usize>>;
+
 /// Why a joint or a group cannot be placed at all.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NoRoom {
@@ -80,10 +83,10 @@ impl Proposer<'_> {
                 let none = Misfit { says: "the kitchen has no tub".to_owned(), by: 1.0, unit: "tub" };
                 let misfit = Self::nearest(tubs.into_iter().filter_map(Result::err)).unwrap_or(none);
                 out.push(NoRoom { joint, misfit });
-            } else if j.outcome.is_ham() {
-                if let Err(misfit) = self.pot_for(&[joint]) {
-                    out.push(NoRoom { joint, misfit });
-                }
+            } else if j.outcome.is_ham()
+                && let Err(misfit) = self.pot_for(&[joint])
+            {
+                out.push(NoRoom { joint, misfit });
             }
         }
         out
@@ -156,7 +159,7 @@ impl Proposer<'_> {
     }
 
     /// A cold space for every tub, all standing at once; `None` when they do not all fit.
-    pub fn place(&self, tubs: &[usize]) -> Option<Vec<Option<usize>>> {
+    pub fn place(&self, tubs: &[usize]) -> Option<Places> {
         let spaces = curing_spaces(self.kitchen, self.limits);
         let mut order: Vec<usize> = tubs.to_vec();
         order.sort_by(|a, b| {
@@ -201,7 +204,7 @@ impl Proposer<'_> {
     }
 
     /// Gives each group a tub: distinct tubs that can all stand in the cold while they last, then the soonest free again.
-    fn loads(&self, groups: &[Vec<usize>]) -> Option<(Vec<Load>, Vec<Option<usize>>)> {
+    fn loads(&self, groups: &[Vec<usize>]) -> Option<(Vec<Load>, Places)> {
         let options: Vec<Vec<(usize, f64)>> = groups.iter().map(|g| self.tubs_for(g)).collect();
         let mut order: Vec<usize> = (0..groups.len()).collect();
         let first = |g: usize| groups[g].iter().map(|j| self.arrival[*j]).max().unwrap_or(0);
@@ -214,7 +217,7 @@ impl Proposer<'_> {
         let mut place = vec![None; self.kitchen.kit.tubs.len()];
         let mut tub_of = vec![0usize; groups.len()];
         for g in order {
-            let mut best: Option<(Minute, f64, usize, Option<Vec<Option<usize>>>)> = None;
+            let mut best: Option<(Minute, f64, usize, Option<Places>)> = None;
             for &(t, brine) in &options[g] {
                 let (start, stand) = match free[t] {
                     Some(at) => (at.max(first(g)), None),

@@ -41,8 +41,10 @@ pub struct Timed {
 
 /// Search steps for a first look at one arrangement, for a small batch.
 const FIRST_LOOK: u64 = 60;
+/// Arrangements kept for the long improvement.
+const FEW: usize = 4;
 /// Arrangements looked at for a small batch.
-const MOST_ARRANGEMENTS: usize = 40;
+const MOST_ARRANGEMENTS: usize = 16;
 
 struct Striker<'a> {
     request: &'a Request<'a>,
@@ -140,7 +142,7 @@ impl Striker<'_> {
             .map_err(|m| Refusal::no_room(m.says))?;
         let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP)
             .map_err(Refusal::no_room)?;
-        let options = search::Options { seed: self.request.seed, start_from: from };
+        let options = search::Options { seed: self.request.seed, start_from: from, prove: false };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
         let mut spent = 0;
         let whole = |answer: Answer| Timed {
@@ -194,26 +196,7 @@ impl Striker<'_> {
         if arrangements.is_empty() {
             return Err(Refusal::no_room("no way of sharing the tubs lets all of them stand in the cold".to_owned()));
         }
-        let mut found: Vec<Timed> = Vec::new();
-        let mut refused: Option<Refusal> = None;
-        let look = if small { FIRST_LOOK } else { 1 };
-        for a in &arrangements {
-            match self.time(a, collect, look, None, &mut |_| ()) {
-                Ok(t) => self.keep(&mut found, t, news),
-                Err(e) => {
-                    // Impossible for one arrangement is not impossible for all: the mildest refusal stands.
-                    if refused.as_ref().is_none_or(|r| e.mildness() < r.mildness()) {
-                        refused = Some(e);
-                    }
-                }
-            }
-            if self.stopped() && !found.is_empty() {
-                break;
-            }
-        }
-        if found.is_empty() {
-            return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
-        }
+        let mut found = self.first_looks(&arrangements, collect, small, news)?;
         if open {
             self.choose_day(&mut found, news);
         }
@@ -222,11 +205,54 @@ impl Striker<'_> {
         Ok(self.tell(&found[0], last, true))
     }
 
+    /// Looks at all arrangements briefly, at the better ones longer: successive halving (Karnin, Koren and Somekh 2013).
+    fn first_looks(
+        &self,
+        arrangements: &[Arrangement],
+        collect: Minute,
+        small: bool,
+        news: &mut dyn FnMut(&Plan),
+    ) -> Result<Vec<Timed>, Refusal> {
+        let mut refused: Option<Refusal> = None;
+        let mut found: Vec<Timed> = Vec::new();
+        let first = if small { FIRST_LOOK } else { 1 };
+        for a in arrangements {
+            match self.time(a, collect, first, None, &mut |_| ()) {
+                Ok(t) => {
+                    let best = found.iter().all(|f| t.answer.cost < f.answer.cost);
+                    if best {
+                        news(&self.tell(&t, None, false));
+                    }
+                    found.push(t);
+                }
+                // Impossible for one arrangement is not impossible for all: the mildest refusal stands.
+                Err(e) if refused.as_ref().is_none_or(|r| e.mildness() < r.mildness()) => refused = Some(e),
+                Err(_) => {}
+            }
+            if self.stopped() && !found.is_empty() {
+                break;
+            }
+        }
+        if found.is_empty() {
+            return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
+        }
+        let mut look = first;
+        while found.len() > FEW && !self.stopped() {
+            found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+            found.truncate((found.len() / 3).max(FEW));
+            look *= 4;
+            self.deepen(&mut found, look, news);
+        }
+        found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+        found.truncate(FEW);
+        Ok(found)
+    }
+
     /// Keeps the few best, best first; shows a new best.
     fn keep(&self, found: &mut Vec<Timed>, t: Timed, news: &mut dyn FnMut(&Plan)) {
         let at = found.partition_point(|f| f.answer.cost <= t.answer.cost);
         found.insert(at, t);
-        found.truncate(4);
+        found.truncate(FEW);
         if at == 0 {
             news(&self.tell(&found[0], None, false));
         }
@@ -286,30 +312,34 @@ impl Striker<'_> {
     /// Goes round the few best with growing budgets until stopped or nothing is left to gain.
     fn improve(&self, found: &mut Vec<Timed>, news: &mut dyn FnMut(&Plan)) {
         let mut budget = 400u64;
-        while !self.stopped() && budget < 1 << 22 {
-            for k in 0..found.len() {
-                if self.stopped() || found[k].answer.is_proven_best() {
-                    continue;
-                }
-                let (arrangement, collect) = (found[k].arrangement.clone(), found[k].collect);
-                let from = Some(found[k].answer.solution.clone());
-                let best = found[0].answer.cost.clone();
-                let mut shown = best.clone();
-                let better = self.time(&arrangement, collect, budget, from, &mut |t| {
-                    if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
-                        shown.clone_from(&t.answer.cost);
-                        news(&self.tell(&t, None, false));
-                    }
-                });
-                if let Ok(t) = better
-                    && t.answer.cost < found[k].answer.cost
-                {
-                    found[k] = t;
-                }
-            }
+        while !self.stopped() && budget < 1 << 24 && !found[0].answer.is_proven_best() {
+            self.deepen(found, budget, news);
             found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
-            found.truncate(if budget > 10_000 { 2 } else { 4 });
+            found.truncate(if budget > 10_000 { 2 } else { FEW });
             budget *= 2;
+        }
+    }
+
+    /// Gives each of the arrangements so many more search steps, from where it stands.
+    fn deepen(&self, found: &mut [Timed], budget: u64, news: &mut dyn FnMut(&Plan)) {
+        let mut shown = found.iter().map(|f| f.answer.cost.clone()).min().unwrap_or_default();
+        for k in 0..found.len() {
+            if self.stopped() || found[k].answer.is_proven_best() {
+                continue;
+            }
+            let (arrangement, collect) = (found[k].arrangement.clone(), found[k].collect);
+            let from = Some(found[k].answer.solution.clone());
+            let better = self.time(&arrangement, collect, budget, from, &mut |t| {
+                if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
+                    shown.clone_from(&t.answer.cost);
+                    news(&self.tell(&t, None, false));
+                }
+            });
+            if let Ok(t) = better
+                && t.answer.cost < found[k].answer.cost
+            {
+                found[k] = t;
+            }
         }
     }
 

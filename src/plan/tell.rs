@@ -39,8 +39,13 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
     let mut tasks: Vec<PlannedTask> = graph
         .node_indices()
         .map(|n| {
-            let task = &graph[n];
             let start = starts[n.index()];
+            let mut task = graph[n].clone();
+            if task.kind == Kind::Turn {
+                // Who has been lifted is no longer turned.
+                task.joints.retain(|j| starts[t.batch.rinse[*j].index()] > start);
+            }
+            let task = &task;
             let (who, uses) = taken(t, n, kitchen, axis);
             PlannedTask {
                 id: task.id.clone(),

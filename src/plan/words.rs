@@ -22,6 +22,7 @@ pub fn sentence(kitchen: &Kitchen, task: &Task) -> String {
         Kind::BrineMake => format!("Weigh out and boil brine for {with}; curing salt goes in only when it is cold"),
         Kind::Cool => format!("Cool the brine for {with} to 5 °C or under, probe it"),
         Kind::Submerge => format!("Put {who} in {with}, brine over, weight down"),
+        Kind::Turn if names.is_empty() => format!("Turn {with}: move the meat, stir, skim, smell, note the fridge"),
         Kind::Turn => format!("Turn {with} ({who}): move the meat, stir, skim, smell, note the fridge"),
         Kind::Rinse => format!("Lift {who} from {with} and rinse; brine down the drain"),
         Kind::Soak => format!("Soak {who} in cold water in the fridge, change it once"),

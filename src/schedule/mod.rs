@@ -7,6 +7,7 @@ pub mod check;
 pub mod cost;
 pub mod export;
 pub mod problem;
+mod proof;
 pub mod search;
 pub mod solution;
 pub mod stop;

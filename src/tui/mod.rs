@@ -1,1 +1,14 @@
-//! TODO
+//! The screen: draws the state, hears keys, mouse, clock and planner, and changes nothing itself.
+
+pub mod draw;
+mod input;
+mod places;
+mod run;
+mod terminal;
+mod text;
+mod theme;
+
+pub use places::Places;
+pub use run::{Session, run};
+pub use text::{fit, width, wrap};
+pub use theme::{Depth, Ink, Theme};

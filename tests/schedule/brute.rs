@@ -81,7 +81,7 @@ fn never_better_than_brute_force_and_never_wrongly_impossible() {
         let p = wild(seed, 4);
         let Ok(best) = enumerate(&p) else { continue };
         compared += 1;
-        let outcome = solve(&p, &Options { seed, start_from: None }, &NodeBudget(2000), &mut |_| {});
+        let outcome = solve(&p, &Options { seed, ..Options::default() }, &NodeBudget(2000), &mut |_| {});
         match (outcome, best) {
             (Outcome::Found(a), Some(best)) => {
                 assert!(a.cost >= best, "seed {seed}: {:?} is better than the best there is, {best:?}", a.cost);
@@ -114,4 +114,39 @@ fn never_better_than_brute_force_and_never_wrongly_impossible() {
     );
     assert!(possible > 500 && equal * 100 >= possible * 90, "{equal} of {possible}");
     assert!(missed * 100 <= possible * 2, "{missed} of {possible}");
+}
+
+#[test]
+fn proof_agrees_with_brute_force_on_every_level() {
+    let (mut compared, mut proven, mut impossible, mut said) = (0, 0, 0, 0);
+    for seed in 0..6000 {
+        let p = wild(seed, 4);
+        let Ok(best) = enumerate(&p) else { continue };
+        compared += 1;
+        let options = Options { seed, prove: true, ..Options::default() };
+        let outcome = solve(&p, &options, &NodeBudget(20_000), &mut |a| {
+            assert_eq!(check(&p, &a.solution), vec![], "seed {seed}");
+        });
+        match (outcome, best) {
+            (Outcome::Found(a), Some(best)) => {
+                assert!(a.cost >= best, "seed {seed}");
+                let levels = a.levels_proven();
+                assert_eq!(a.cost[..levels], best[..levels], "seed {seed}: said to be proven");
+                proven += usize::from(a.is_proven_best());
+            }
+            (Outcome::Impossible { .. }, None) => {
+                impossible += 1;
+                said += 1;
+            }
+            (Outcome::Unknown { .. }, None) => impossible += 1,
+            (Outcome::Unknown { .. }, Some(_)) => {}
+            (o, best) => panic!("seed {seed}: {o:?}, brute force: {best:?}"),
+        }
+    }
+    println!(
+        "{compared} compared, {proven} of {} proven best, {said} of {impossible} said impossible",
+        compared - impossible
+    );
+    assert!(proven * 100 >= (compared - impossible) * 85, "{proven}");
+    assert!(said * 100 >= impossible * 95, "{said} of {impossible}");
 }

@@ -6,7 +6,7 @@ use turnday::schedule::*;
 
 fn solve_small(problem: &Problem, seed: u64, nodes: u64) -> Outcome {
     let mut last: Option<Vec<i64>> = None;
-    let outcome = solve(problem, &Options { seed, start_from: None }, &NodeBudget(nodes), &mut |answer| {
+    let outcome = solve(problem, &Options { seed, ..Options::default() }, &NodeBudget(nodes), &mut |answer| {
         assert_eq!(check(problem, &answer.solution), vec![], "a streamed answer is sound");
         if let Some(before) = &last {
             assert!(answer.cost < *before, "each streamed answer is better than the one before");

@@ -5,7 +5,7 @@ use super::polish::{Saved, polish, wake_moved};
 use super::rng::Rng;
 use super::space::{Push, Space};
 use super::tally::Tally;
-use crate::schedule::{Answer, Stop};
+use crate::schedule::Stop;
 
 struct Improver<'s, 'a> {
     space: &'s mut Space<'a>,
@@ -15,28 +15,31 @@ struct Improver<'s, 'a> {
     awake: Vec<bool>,
 }
 
-/// Improves the placed blocks of `space` until `stop` says so or the answer is proven best.
-pub(super) fn improve<'a>(
-    space: &mut Space<'a>,
-    best: &mut Answer,
+/// Improves the placed blocks of `space` until `stop` says so or `offer` has heard enough; `offer` is told of every gain.
+pub(super) fn improve(
+    space: &mut Space,
     rng: &mut Rng,
     stop: &dyn Stop,
-    report: &mut dyn FnMut(&Space<'a>) -> Answer,
+    bound: &[i64],
+    offer: &mut dyn FnMut(&Space) -> bool,
 ) {
     let tally = Tally::new(space.model, &space.starts);
     let blocks = space.model.blocks.len();
     let awake = vec![true; space.model.problem.activities.len()];
+    let mut best = tally.cost.clone();
     let mut it = Improver { space, tally, stop, awake };
-    if blocks == 0 || best.is_proven_best() {
+    if blocks == 0 || best.as_slice() == bound {
         return;
     }
-    let mut tell = |it: &Improver<'_, 'a>, best: &mut Answer| {
-        if it.tally.cost < best.cost {
-            *best = report(it.space);
+    let mut tell = |it: &Improver<'_, '_>| {
+        if it.tally.cost < best {
+            best.clone_from(&it.tally.cost);
+            return offer(it.space);
         }
+        false
     };
-    if it.first_level(rng, 30 * blocks + 100) {
-        tell(&it, best);
+    if it.first_level(rng, 30 * blocks + 100) && tell(&it) {
+        return;
     }
     let mut order: Vec<usize> = (0..blocks).collect();
     for pass in 0..3 {
@@ -44,7 +47,9 @@ pub(super) fn improve<'a>(
         for &b in &order {
             any |= polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
         }
-        tell(&it, best);
+        if tell(&it) {
+            return;
+        }
         if !any || it.done() || pass == 2 {
             break;
         }
@@ -53,16 +58,18 @@ pub(super) fn improve<'a>(
     }
     let spells = it.space.model.spells.len();
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
-    while !it.done() && !best.is_proven_best() {
+    while !it.done() {
         let before = it.space.nodes;
         match rng.below(10) {
             0..=2 if spells > 0 => it.close_spell(rng),
-            3 if rng.chance(20) && best.cost[0] > best.bound[0] => it.hurry(rng),
+            3 if rng.chance(20) && it.tally.cost.first() > bound.first() => it.hurry(rng),
             3 => it.shift(rng),
             4..=6 => it.shift_window(rng),
             _ => it.reinsert(rng),
         }
-        tell(&it, best);
+        if tell(&it) {
+            return;
+        }
         if it.space.nodes == before {
             it.space.nodes += 1;
         }

@@ -6,7 +6,7 @@
 mod bounds;
 mod construct;
 mod improve;
-mod model;
+pub(super) mod model;
 mod polish;
 mod profile;
 mod project;
@@ -15,8 +15,10 @@ pub(super) mod slack;
 mod space;
 mod tally;
 
-use super::{Answer, Outcome, Problem, ReasonId, Solution, Stop, cost};
+use super::proof::Prover;
+use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
 use model::Model;
+use project::Project;
 use rng::Rng;
 use space::Space;
 
@@ -27,6 +29,115 @@ pub struct Options {
     pub seed: u64,
     /// A solution, sound or nearly so, to begin from (the plan before a change).
     pub start_from: Option<Solution>,
+    /// Spend about half the time on proof: bounds by level, "proven best", and "impossible" beyond the obvious.
+    pub prove: bool,
+}
+
+/// Stops at a number of nodes of one part of the search, or when the whole is to stop.
+struct Slice<'s> {
+    whole: &'s dyn Stop,
+    /// Nodes spent by the other parts.
+    others: u64,
+    until: u64,
+}
+
+impl Stop for Slice<'_> {
+    fn should_stop(&self, nodes: u64) -> bool {
+        nodes >= self.until || self.whole.should_stop(nodes + self.others)
+    }
+}
+
+/// The best so far and whom to tell.
+struct Best<'s, 'm, 'a> {
+    model: &'m Model<'a>,
+    bounds: bounds::Bounds,
+    answer: Option<Answer>,
+    better: &'s mut dyn FnMut(&Answer),
+    /// Levels proven by the prover, and its bound on the next.
+    proven: usize,
+    next_bound: i64,
+}
+
+impl Best<'_, '_, '_> {
+    fn bound(&self, cost: &[i64]) -> Vec<i64> {
+        let mut bound = self.bounds.by_level(self.model, cost);
+        for level in 0..cost.len() {
+            if level < self.proven {
+                bound[level] = cost[level];
+            } else if level == self.proven {
+                bound[level] = bound[level].max(self.next_bound).min(cost[level]);
+            }
+        }
+        bound
+    }
+
+    /// Takes a solution if it is better; `true` when it is proven best.
+    fn offer(&mut self, starts: &[Minute], chosen: &[u32], nodes: u64) -> bool {
+        let solution = Solution { starts: starts.to_vec(), chosen: chosen.to_vec() };
+        let cost = cost(self.model.problem, &solution);
+        if self.answer.as_ref().is_none_or(|a| cost < a.cost) {
+            let bound = self.bound(&cost);
+            let answer = Answer { solution, cost, bound, nodes };
+            (self.better)(&answer);
+            self.answer = Some(answer);
+        }
+        self.is_proven()
+    }
+
+    fn is_proven(&self) -> bool {
+        self.answer.as_ref().is_some_and(Answer::is_proven_best)
+    }
+}
+
+/// The part of the search that finds.
+enum Finder<'m, 'a> {
+    Blocks(Box<Space<'a>>),
+    Project(Box<Project<'m, 'a>>),
+}
+
+impl Finder<'_, '_> {
+    fn nodes(&self) -> u64 {
+        match self {
+            Finder::Blocks(s) => s.nodes,
+            Finder::Project(p) => p.nodes,
+        }
+    }
+
+    /// Works until its slice ends; what it finds goes to `best`.
+    fn run(&mut self, rng: &mut Rng, slice: &Slice, from: Option<&Solution>, best: &mut Best) {
+        match self {
+            Finder::Project(project) => {
+                while !slice.should_stop(project.nodes) {
+                    if let Some((starts, _)) = project.step(rng) {
+                        let chosen = vec![0; best.model.problem.holds.len()];
+                        let before = best.answer.as_ref().map(|a| a.nodes);
+                        if best.offer(&starts, &chosen, project.nodes + slice.others) {
+                            return;
+                        }
+                        if best.answer.as_ref().map(|a| a.nodes) != before {
+                            project.idle = 0;
+                        }
+                    } else {
+                        project.nodes += 1;
+                    }
+                }
+            }
+            Finder::Blocks(space) => {
+                if let Some(a) = &best.answer {
+                    space.adopt(&a.solution);
+                } else if !construct::construct(space, from, rng, slice) {
+                    return;
+                }
+                if best.offer(&space.starts, &space.chosen, space.nodes + slice.others) {
+                    return;
+                }
+                let bound = best.answer.as_ref().map(|a| a.bound.clone()).unwrap_or_default();
+                improve::improve(space, rng, slice, &bound, &mut |s| {
+                    best.offer(&s.starts, &s.chosen, s.nodes + slice.others)
+                });
+            }
+        }
+    }
 }
 
 /// Searches until nothing more can be gained or `stop` says so; `better` is told of each better answer as it is found.
@@ -37,57 +148,76 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     if let Err(errors) = problem.validate() {
         return Outcome::Unusable { errors };
     }
-    let model = match Model::new(problem) {
-        Ok(model) => model,
-        Err(_) => return Outcome::Impossible { because: bounds::why_impossible(problem) },
+    let Ok(model) = Model::new(problem) else {
+        return Outcome::Impossible { because: bounds::why_impossible(problem) };
     };
     if bounds::block_alone_fails(&model).is_some() {
         return Outcome::Impossible { because: bounds::why_impossible(problem) };
     }
     let mut rng = Rng::new(options.seed);
-    if options.start_from.is_none()
-        && let Some(project) = project::Project::of(&model)
-    {
-        return solve_project(project, &model, &mut rng, stop, better);
-    }
-    let mut space = Space::new(&model);
-    if !construct::construct(&mut space, options.start_from.as_ref(), &mut rng, stop) {
-        return Outcome::Unknown { in_the_way: most_blamed(&space.blame) };
-    }
-    let bounds = bounds::Bounds::new(&model);
-    let mut report = |space: &Space| {
-        let solution = Solution { starts: space.starts.clone(), chosen: space.chosen.clone() };
-        let cost = cost(problem, &solution);
-        let bound = bounds.by_level(&model, &cost);
-        let answer = Answer { solution, cost, bound, nodes: space.nodes };
-        better(&answer);
-        answer
+    let mut finder = match Project::of(&model) {
+        Some(project) if options.start_from.is_none() => Finder::Project(Box::new(project)),
+        _ => Finder::Blocks(Box::new(Space::new(&model))),
     };
-    let mut best = report(&space);
-    improve::improve(&mut space, &mut best, &mut rng, stop, &mut report);
-    Outcome::Found(best)
+    let bounds = bounds::Bounds::new(&model);
+    let mut best = Best { model: &model, bounds, answer: None, better, proven: 0, next_bound: 0 };
+    let mut prover = None;
+    let mut slice = if options.prove { 1_000 + 10 * problem.activities.len() as u64 } else { u64::MAX };
+    let (mut proof_nodes, mut first) = (0u64, true);
+    loop {
+        let until = finder.nodes().saturating_add(slice);
+        let whole = Slice { whole: stop, others: proof_nodes, until };
+        finder.run(&mut rng, &whole, options.start_from.as_ref(), &mut best);
+        if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
+            break;
+        }
+        if std::mem::take(&mut first) && options.prove {
+            prover = Prover::new(&model);
+        }
+        let Some(prover) = &mut prover else {
+            if options.prove && best.answer.is_some() {
+                slice = u64::MAX;
+                continue;
+            }
+            break;
+        };
+        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice);
+        if prover.impossible {
+            return Outcome::Impossible { because: bounds::why_impossible(problem) };
+        }
+        if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
+            break;
+        }
+        slice = slice.saturating_mul(2);
+    }
+    match best.answer {
+        Some(answer) => Outcome::Found(answer),
+        None => Outcome::Unknown {
+            in_the_way: match &finder {
+                Finder::Blocks(space) => most_blamed(&space.blame),
+                Finder::Project(_) => Vec::new(),
+            },
+        },
+    }
 }
 
-fn solve_project<'m, 'a>(
-    mut project: project::Project<'m, 'a>,
-    model: &'m Model<'a>,
-    rng: &mut Rng,
-    stop: &dyn Stop,
-    better: &mut dyn FnMut(&Answer),
-) -> Outcome {
-    let bounds = bounds::Bounds::new(model);
-    let mut best: Option<Answer> = None;
-    project.search(rng, &mut |n| stop.should_stop(n), &mut |starts, cost, nodes| {
-        let solution = Solution { starts: starts.to_vec(), chosen: vec![0; model.problem.holds.len()] };
-        let answer = Answer { solution, cost: cost.to_vec(), bound: bounds.by_level(model, cost), nodes };
-        better(&answer);
-        let done = answer.is_proven_best();
-        best = Some(answer);
-        done
-    });
-    match best {
-        Some(answer) => Outcome::Found(answer),
-        None => Outcome::Unknown { in_the_way: Vec::new() },
+/// One slice of proof.
+fn prove(prover: &mut Prover, best: &mut Best, stop: &dyn Stop, found: u64, nodes: &mut u64, slice: u64) {
+    let until = nodes.saturating_add(slice);
+    let mut known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
+    let mut new = Vec::new();
+    let mut halt = |n: u64| n >= until || stop.should_stop(n + found);
+    prover.prove(&mut known, nodes, &mut halt, &mut |s, _, n| new.push((s.clone(), n)));
+    best.proven = prover.levels_proven;
+    best.next_bound = prover.bound.get(prover.levels_proven).copied().unwrap_or(0);
+    for (s, n) in new {
+        best.offer(&s.starts, &s.chosen, n + found);
+    }
+    if let Some(cost) = best.answer.as_ref().map(|a| a.cost.clone()) {
+        let bound = best.bound(&cost);
+        if let Some(a) = &mut best.answer {
+            a.bound = bound;
+        }
     }
 }
 

@@ -29,6 +29,10 @@ pub(super) struct Project<'m, 'a> {
     after: Vec<Vec<u32>>,
     /// Taken by minute and resource.
     taken: Vec<i32>,
+    /// The population: cost and list.
+    people: Vec<(Vec<i64>, Vec<u32>)>,
+    /// Generations since anything was gained.
+    pub idle: u64,
     pub nodes: u64,
 }
 
@@ -92,6 +96,8 @@ impl<'m, 'a> Project<'m, 'a> {
             before,
             after,
             taken: vec![0; (length + 1) * p.resources.len()],
+            people: Vec::new(),
+            idle: 0,
             nodes: 0,
         })
     }
@@ -334,64 +340,38 @@ impl<'m, 'a> Project<'m, 'a> {
         }
     }
 
-    /// Improves until `stop`; tells `better` of each better set of starts. `better` returns `true` to end the search.
-    pub fn search(
-        &mut self,
-        rng: &mut Rng,
-        stop: &mut dyn FnMut(u64) -> bool,
-        better: &mut dyn FnMut(&[Minute], &[i64], u64) -> bool,
-    ) {
+    /// One more schedule: a new member of the population, or a child of two. `None` when it came to nothing.
+    pub fn step(&mut self, rng: &mut Rng) -> Option<(Vec<Minute>, Vec<i64>)> {
         const POPULATION: usize = 30;
-        let mut best: Option<Vec<i64>> = None;
-        let mut idle = 0;
-        let mut people: Vec<(Vec<i64>, Vec<u32>)> = Vec::new();
-        while !stop(self.nodes) {
-            let list = if people.len() < POPULATION {
-                if people.is_empty() && idle == 0 {
-                    let hi = self.model.hi.clone();
-                    let tail = self.tails();
-                    self.random_list(|a| i64::from(hi[a as usize].min(-tail[a as usize])), &mut Rng::new(1))
-                } else {
-                    let tail = self.tails();
-                    self.random_list(|a| i64::from(-tail[a as usize]), rng)
-                }
-            } else {
-                let (i, j) = (rng.below(POPULATION), rng.below(POPULATION));
-                self.cross(&people[i].1, &people[j].1, rng)
-            };
-            idle += 1;
-            let Some(starts) = self.decode(&list) else {
-                self.nodes += 1;
-                continue;
-            };
-            let cost = self.cost(&starts);
-            if best.as_ref().is_none_or(|b| cost < *b) {
-                idle = 0;
-                best = Some(cost.clone());
-                if better(&starts, &cost, self.nodes) {
-                    return;
-                }
-            }
-            let list = self.by_start(&starts);
-            if people.len() < POPULATION {
-                people.push((cost, list));
-                continue;
-            }
+        let list = if self.people.len() < POPULATION {
+            let tail = self.tails();
+            // The first by the longest way to the end, without chance.
+            let mut first = Rng::new(1);
+            let rng = if self.people.is_empty() && self.nodes == 0 { &mut first } else { rng };
+            self.random_list(|a| i64::from(-tail[a as usize]), rng)
+        } else {
+            let (i, j) = (rng.below(POPULATION), rng.below(POPULATION));
+            self.cross(&self.people[i].1, &self.people[j].1, rng)
+        };
+        self.idle += 1;
+        let starts = self.decode(&list)?;
+        let cost = self.cost(&starts);
+        let list = self.by_start(&starts);
+        if self.people.len() < POPULATION {
+            self.people.push((cost.clone(), list));
+        } else if !self.people.iter().any(|p| p.1 == list) {
             // The worst gives way; a plan already there is not let in twice.
-            if people.iter().any(|p| p.1 == list) {
-                continue;
-            }
-            let worst = (0..POPULATION).max_by_key(|&k| &people[k].0).unwrap_or(0);
-            if cost <= people[worst].0 {
-                people[worst] = (cost, list);
-            }
-            if idle > 3000 {
-                // A fresh population, the best kept.
-                idle = 1;
-                people.sort();
-                people.truncate(1);
+            let worst = (0..POPULATION).max_by_key(|&k| &self.people[k].0).unwrap_or(0);
+            if cost <= self.people[worst].0 {
+                self.people[worst] = (cost.clone(), list);
             }
         }
+        if self.idle % 3000 == 2999 {
+            // A fresh population, the best kept.
+            self.people.sort();
+            self.people.truncate(1);
+        }
+        Some((starts, cost))
     }
 
     /// Longest way from each activity to the end, by the lags.

@@ -117,6 +117,21 @@ impl<'a> Space<'a> {
         fits
     }
 
+    /// Places every block as in a sound solution.
+    pub fn adopt(&mut self, solution: &crate::schedule::Solution) {
+        for b in 0..self.model.blocks.len() {
+            if self.is_placed[b] {
+                self.take_out(b);
+            }
+        }
+        self.starts.clone_from(&solution.starts);
+        self.chosen.clone_from(&solution.chosen);
+        for b in 0..self.model.blocks.len() {
+            let fits = self.put_back(b);
+            debug_assert!(fits, "a sound solution fits");
+        }
+    }
+
     /// The window the lags leave one activity when all others stay where they are.
     fn alone_window(&self, activity: u32) -> (Minute, Minute) {
         let i = activity as usize;

@@ -1,0 +1,181 @@
+//! The one thing that matters, in plain words; and how good the plan is known to be.
+
+use super::chart::{Chart, Mark};
+use super::news::Planning;
+use super::state::State;
+use super::time::{Min, length, when, when_from};
+use crate::plan::{LevelStanding, Standing};
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    Plain,
+    /// Something is wrong, and the words say what.
+    Trouble,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sentence {
+    pub tone: Tone,
+    pub text: String,
+}
+
+/// The top line.
+pub fn sentence(state: &State) -> Sentence {
+    let plain = |text| Sentence { tone: Tone::Plain, text };
+    let trouble = |text| Sentence { tone: Tone::Trouble, text };
+    let Some(chart) = state.chart.as_deref() else {
+        return match &state.progress.state {
+            Planning::Impossible(reasons) => match reasons.as_slice() {
+                [] => trouble("No plan can be made.".into()),
+                [one] => trouble(format!("No plan can be made: {one}")),
+                [one, more @ ..] => trouble(format!("No plan can be made: {one} And {} more, below.", more.len())),
+            },
+            Planning::Failed(why) => trouble(format!("Planning broke off: {why}")),
+            Planning::Running => plain(format!("Planning {}: nothing found yet.", state.kitchen.name)),
+            Planning::Stopping | Planning::Finished | Planning::Idle => {
+                plain(format!("{}: no plan yet.", state.kitchen.name))
+            }
+        };
+    };
+    if let Some(text) = late(state, chart) {
+        return trouble(text);
+    }
+    let next = match next_hands(state, chart) {
+        Some(t) => {
+            let task = &chart.plan.tasks[t];
+            format!(
+                "Next, {}: {}.",
+                when_from(state.kitchen.zone, chart.tasks[t].start, state.now),
+                uncapital(&task.says)
+            )
+        }
+        None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
+        None => "Nothing is left to do in this plan.".into(),
+    };
+    plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned())
+}
+
+/// The next task that needs hands.
+pub fn next_hands(state: &State, chart: &Chart) -> Option<usize> {
+    upcoming(state, chart).next()
+}
+
+/// Tasks that need hands, from now on, in order of start.
+pub fn upcoming<'a>(state: &'a State, chart: &'a Chart) -> impl Iterator<Item = usize> + 'a {
+    // A task under way is still next: look back over the last day for one that has not ended.
+    let from = chart.from(state.now.saturating_sub(24 * 60));
+    chart.order[from..]
+        .iter()
+        .copied()
+        .filter(|&t| chart.tasks[t].hands > 0 && chart.tasks[t].end > state.now)
+        .filter(|&t| state.mark(chart, t) != Mark::Done)
+}
+
+/// The joints that are ready after they are wanted, the worst first.
+fn late(state: &State, chart: &Chart) -> Option<String> {
+    let mut late: Vec<(Min, usize)> = spare(chart).filter(|s| s.0 < 0).collect();
+    late.sort_unstable();
+    let &(by, j) = late.first()?;
+    let ready = when(state.kitchen.zone, chart.stories[j].ready);
+    let more = match late.len() {
+        1 => String::new(),
+        n => format!(" {} more {} late.", n - 1, if n == 2 { "is" } else { "are" }),
+    };
+    let name = &chart.plan.joints[j].name;
+    Some(format!("Late: {name} is ready {ready}, {} after it is wanted.{more}", length(by)))
+}
+
+/// Spare minutes before each ready-by, and the joint.
+fn spare(chart: &Chart) -> impl Iterator<Item = (Min, usize)> + '_ {
+    chart.stories.iter().enumerate().filter_map(|(j, s)| s.ready_by.map(|by| (by - s.ready, j)))
+}
+
+fn promises(state: &State, chart: &Chart) -> String {
+    let zone = state.kitchen.zone;
+    let promised = spare(chart).count();
+    match spare(chart).min() {
+        Some((by, j)) => {
+            let (name, ready) = (&chart.plan.joints[j].name, when(zone, chart.stories[j].ready));
+            match promised {
+                1 => format!("{name} ready {ready}, {} to spare.", length(by)),
+                n => format!(
+                    "All {n} with a date are in time; tightest is {name}, ready {ready}, {} to spare.",
+                    length(by)
+                ),
+            }
+        }
+        None => match chart.stories.iter().map(|s| s.ready).max() {
+            Some(last) if chart.stories.len() == 1 => format!("Ready {}.", when(zone, last)),
+            Some(last) => format!("All {} ready by {}.", chart.stories.len(), when(zone, last)),
+            None => String::new(),
+        },
+    }
+}
+
+/// `Turn T1` in the middle of a sentence is `turn T1`; a name in capitals stays.
+fn uncapital(text: &str) -> String {
+    let mut chars = text.chars();
+    match (chars.next(), chars.next()) {
+        (Some(a), Some(b)) if a.is_uppercase() && b.is_lowercase() => {
+            a.to_lowercase().collect::<String>() + &text[a.len_utf8()..]
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// How good the plan is, in one line, in order of weight: what is proven, and how far the rest could still go. What is
+/// proven to be nothing comes last.
+pub fn standing_line(state: &State) -> String {
+    let Some(chart) = state.chart.as_deref() else {
+        return match state.progress.state {
+            Planning::Running => "looking for a first plan".into(),
+            _ => String::new(),
+        };
+    };
+    let (zero, rest): (Vec<&LevelStanding>, Vec<&LevelStanding>) =
+        chart.plan.levels.iter().partition(|l| l.value == 0 && l.bound >= 0);
+    let mut parts = vec![head(state, chart).to_owned()];
+    parts.extend(rest.into_iter().map(|l| match l.value <= l.bound {
+        true => format!("{} proven", figure(l, l.value)),
+        false => format!("{}, not under {}", figure(l, l.value), amount(l, l.bound)),
+    }));
+    if !zero.is_empty() {
+        parts.push(format!("0 proven: {}", zero.iter().map(|l| l.label.as_str()).collect::<Vec<_>>().join(", ")));
+    }
+    parts.join(" · ")
+}
+
+/// `Best found so far, still looking`.
+fn head(state: &State, chart: &Chart) -> &'static str {
+    match (&state.progress.state, chart.plan.standing) {
+        (_, Standing::ProvenBest) => "Proven best",
+        (Planning::Running, _) => "Best found so far, still looking",
+        (Planning::Stopping, _) => "Best found so far, stopping",
+        (Planning::Failed(_), _) => "Best found, looking broke off",
+        _ => "Best found",
+    }
+}
+
+fn figure(l: &LevelStanding, value: i64) -> String {
+    format!("{} {}", l.label, amount(l, value))
+}
+
+/// A value with its unit; long stretches of minutes as hours and days.
+fn amount(l: &LevelStanding, value: i64) -> String {
+    match l.unit.as_str() {
+        "min" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
+        // A count that names itself ("visits 7 visits") says it once.
+        unit if unit.is_empty() || l.label.ends_with(unit) => value.to_string(),
+        unit => format!("{value} {unit}"),
+    }
+}
+
+/// The same as a table: label, value, bound, and whether it is proven, in order of weight.
+pub fn standing_table(state: &State) -> Vec<[String; 4]> {
+    let Some(chart) = state.chart.as_deref() else { return Vec::new() };
+    let words = |l: &LevelStanding| {
+        let proven = if l.value <= l.bound { "proven" } else { "open" };
+        [l.label.clone(), amount(l, l.value), amount(l, l.bound), proven.to_owned()]
+    };
+    chart.plan.levels.iter().map(words).collect()
+}

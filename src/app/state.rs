@@ -1,0 +1,139 @@
+//! Everything the program knows while it runs. Drawn from, never changed by drawing.
+
+use std::collections::HashSet;
+use std::sync::Arc;
+
+use super::axis::Axis;
+use super::chart::{Chart, Mark};
+use super::geometry::{Geometry, Screen, geometry};
+use super::news::Progress;
+use super::time::Min;
+use crate::kitchen::Kitchen;
+
+/// The line and, on it, the task that the person has in hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Selection {
+    pub row: usize,
+    pub task: Option<usize>,
+}
+
+/// What lies over the timeline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Overlay {
+    #[default]
+    None,
+    /// The list of commands, scrolled down by so many lines.
+    Help { top: usize },
+    /// Typing a search.
+    Search,
+    /// How good the plan is.
+    Standing,
+}
+
+/// What has happened to tasks, by their stable names.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Record {
+    pub done: HashSet<String>,
+    pub pinned: HashSet<String>,
+    pub moved: HashSet<String>,
+}
+
+/// Which inks to draw with. How they look is the screen's business.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Inks {
+    #[default]
+    Dark,
+    Light,
+    /// No colour at all.
+    Mono,
+}
+
+impl Inks {
+    pub const ALL: [Self; 3] = [Self::Dark, Self::Light, Self::Mono];
+
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Dark => "inks for a dark ground",
+            Self::Light => "inks for a light ground",
+            Self::Mono => "no colour",
+        }
+    }
+
+    pub fn next(self) -> Self {
+        let here = Self::ALL.iter().position(|i| *i == self).unwrap_or(0);
+        Self::ALL[(here + 1) % Self::ALL.len()]
+    }
+}
+
+#[derive(Debug, Clone)]
+pub struct State {
+    pub kitchen: Arc<Kitchen>,
+    pub chart: Option<Arc<Chart>>,
+    pub progress: Progress,
+    /// Nothing when no record is kept.
+    pub record: Option<Record>,
+    pub now: Min,
+    pub screen: Screen,
+    pub axis: Axis,
+    pub selected: Option<Selection>,
+    /// First joint and first strip in view.
+    pub top_joint: usize,
+    pub top_strip: usize,
+    pub overlay: Overlay,
+    pub query: String,
+    /// A line for the person that the next act takes away.
+    pub notice: Option<String>,
+    pub inks: Inks,
+    pub mouse: bool,
+    /// The person has moved or zoomed; until then the view follows each new plan.
+    pub touched: bool,
+}
+
+impl State {
+    /// Before the first plan and the first size of the screen.
+    pub fn new(kitchen: Arc<Kitchen>, now: Min) -> Self {
+        let axis = Axis { left: now, per_col: 360, cols: 0 };
+        Self {
+            kitchen,
+            chart: None,
+            progress: Progress::default(),
+            record: None,
+            now,
+            screen: Screen { cols: 0, rows: 0 },
+            axis,
+            selected: None,
+            top_joint: 0,
+            top_strip: 0,
+            overlay: Overlay::None,
+            query: String::new(),
+            notice: None,
+            inks: Inks::Dark,
+            mouse: true,
+            touched: false,
+        }
+    }
+
+    pub fn selected_task(&self) -> Option<usize> {
+        self.selected.and_then(|s| s.task)
+    }
+
+    /// Where everything goes on a screen of this size; nothing when it is too small.
+    pub fn geometry(&self) -> Option<Geometry> {
+        let (joints, strips) = self.chart.as_ref().map_or((0, 0), |c| (c.joints, c.strips()));
+        geometry(self.screen, joints, strips)
+    }
+
+    /// How a task stands at this moment.
+    pub fn mark(&self, chart: &Chart, task: usize) -> Mark {
+        let (t, id) = (&chart.tasks[task], &chart.plan.tasks[task].id);
+        let past = t.end <= self.now;
+        match &self.record {
+            Some(r) if r.done.contains(id) => Mark::Done,
+            Some(_) if past => Mark::Late,
+            Some(r) if r.moved.contains(id) => Mark::Moved,
+            Some(r) if r.pinned.contains(id) => Mark::Pinned,
+            None if past => Mark::Past,
+            _ => Mark::Due,
+        }
+    }
+}

@@ -1,0 +1,439 @@
+//! What every message does to the state.
+
+use std::sync::Arc;
+
+use super::chart::{Chart, RowKind};
+use super::command::{Command, command_for};
+use super::geometry::Screen;
+use super::key::{Code, Key};
+use super::navigate::{Way, is_turn};
+use super::news::{News, PlanNews, Planning};
+use super::search::matches;
+use super::sentence::next_hands;
+use super::state::{Overlay, State};
+use super::time::{DAY, Min, civil_minutes};
+
+/// Everything that can happen.
+#[derive(Debug, Clone)]
+pub enum Message {
+    Key(Key),
+    /// Text pasted into the terminal.
+    Paste(String),
+    Pointer(Target, Gesture),
+    Resize(Screen),
+    /// What the clock says now.
+    Clock(Min),
+    News(PlanNews),
+    Notice(String),
+}
+
+/// What the pointer is on: a place that the last frame drew.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Target {
+    Task {
+        row: usize,
+        task: usize,
+    },
+    /// The name of a line.
+    Name {
+        row: usize,
+    },
+    /// Somewhere on a line's ground, or on the axis (no line).
+    Ground {
+        row: Option<usize>,
+        at: Min,
+    },
+    /// A task in the list of what comes next.
+    Next {
+        task: usize,
+    },
+    Command(Command),
+    /// What lies over the timeline.
+    Overlay,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gesture {
+    Press,
+    WheelUp,
+    WheelDown,
+    WheelLeft,
+    WheelRight,
+    /// Dragged by so many columns and rows since the last time.
+    Drag {
+        cols: i32,
+        rows: i32,
+    },
+}
+
+/// What a door must do for the state to be true.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effect {
+    Quit,
+    Suspend,
+    StopPlanning,
+    Redraw,
+    Mouse(bool),
+}
+
+/// The state after a message, and what is to be done about it.
+pub fn update(mut state: State, message: Message) -> (State, Vec<Effect>) {
+    let effects = match message {
+        Message::Key(key) => state.key(key),
+        Message::Paste(text) => {
+            if state.overlay == Overlay::Search {
+                state.query.extend(text.chars().filter(|c| !c.is_control()).take(200));
+                state.jump_to_match();
+            }
+            Vec::new()
+        }
+        Message::Pointer(target, gesture) => state.pointer(target, gesture),
+        Message::Resize(screen) => {
+            state.resize(screen);
+            Vec::new()
+        }
+        Message::Clock(now) => {
+            state.now = now;
+            state.follow_next();
+            Vec::new()
+        }
+        Message::News(news) => {
+            state.news(news);
+            Vec::new()
+        }
+        Message::Notice(text) => {
+            state.notice = Some(text);
+            Vec::new()
+        }
+    };
+    (state, effects)
+}
+
+/// The next moment at which the clock alone changes what is drawn: the now line takes a step, a task starts or ends,
+/// a day begins.
+pub fn next_wake(state: &State) -> Min {
+    let now = state.now;
+    let step = state.axis.time(state.axis.col(now) + 1);
+    let midnight = now + DAY - civil_minutes(state.kitchen.zone, now).rem_euclid(DAY);
+    let edge = state.chart.as_deref().and_then(|c| {
+        let next = c.order.get(c.from(now + 1)).map(|&t| c.tasks[t].start);
+        let ends = upcoming_end(c, now);
+        next.into_iter().chain(ends).min()
+    });
+    [Some(step), Some(midnight), edge].into_iter().flatten().filter(|t| *t > now).min().unwrap_or(now + 1)
+}
+
+/// When the first of the tasks under way ends.
+fn upcoming_end(chart: &Chart, now: Min) -> Option<Min> {
+    chart.order[..chart.from(now + 1)].iter().map(|&t| chart.tasks[t].end).filter(|e| *e > now).min()
+}
+
+impl State {
+    fn key(&mut self, key: Key) -> Vec<Effect> {
+        if self.overlay == Overlay::Search && !key.ctrl {
+            match key.code {
+                Code::Char(c) => {
+                    if self.query.chars().count() < 200 {
+                        self.query.push(c);
+                    }
+                    self.jump_to_match();
+                    return Vec::new();
+                }
+                Code::Backspace => {
+                    self.query.pop();
+                    self.jump_to_match();
+                    return Vec::new();
+                }
+                Code::Enter => {
+                    self.overlay = Overlay::None;
+                    return Vec::new();
+                }
+                Code::Escape => {
+                    self.query.clear();
+                    self.overlay = Overlay::None;
+                    self.notice = None;
+                    return Vec::new();
+                }
+                _ => {}
+            }
+        }
+        match command_for(key) {
+            Some(entry) if (entry.allowed)(self) => self.command(entry.command),
+            Some(entry) => {
+                self.notice = Some(format!("nothing to do for \"{}\" just now", entry.words));
+                Vec::new()
+            }
+            None => Vec::new(),
+        }
+    }
+
+    fn command(&mut self, command: Command) -> Vec<Effect> {
+        self.notice = None;
+        if let Overlay::Help { top } = self.overlay {
+            let top = match command {
+                Command::Up => Some(top.saturating_sub(1)),
+                Command::Down => Some(top + 1),
+                Command::PageUp => Some(top.saturating_sub(10)),
+                Command::PageDown => Some(top + 10),
+                _ => None,
+            };
+            if let Some(top) = top {
+                self.overlay = Overlay::Help { top: top.min(super::COMMANDS.len() + 20) };
+                return Vec::new();
+            }
+        }
+        match command {
+            Command::Quit => return vec![Effect::Quit],
+            Command::Suspend => return vec![Effect::Suspend],
+            Command::Redraw => return vec![Effect::Redraw],
+            Command::StopPlanning => {
+                self.progress.state = Planning::Stopping;
+                return vec![Effect::StopPlanning];
+            }
+            Command::Mouse => {
+                self.mouse = !self.mouse;
+                self.notice = Some(if self.mouse { "mouse on" } else { "mouse off: the terminal selects text" }.into());
+                return vec![Effect::Mouse(self.mouse)];
+            }
+            Command::Inks => {
+                self.inks = self.inks.next();
+                self.notice = Some(self.inks.words().into());
+            }
+            Command::Help => {
+                self.overlay = self.toggled(matches!(self.overlay, Overlay::Help { .. }), Overlay::Help { top: 0 })
+            }
+            Command::Standing => self.overlay = self.toggled(self.overlay == Overlay::Standing, Overlay::Standing),
+            Command::Search => {
+                self.query.clear();
+                self.overlay = Overlay::Search;
+            }
+            Command::Back => {
+                if self.overlay == Overlay::None {
+                    self.selected = None;
+                    self.touched = true;
+                }
+                self.overlay = Overlay::None;
+            }
+            _ => self.travel(command),
+        }
+        Vec::new()
+    }
+
+    fn toggled(&self, open: bool, to: Overlay) -> Overlay {
+        if open { Overlay::None } else { to }
+    }
+
+    /// The commands that move the selection or the window.
+    fn travel(&mut self, command: Command) {
+        self.touched = true;
+        let half = i64::from(self.axis.cols / 2).max(1);
+        match command {
+            Command::Now => return self.look_at(self.now),
+            Command::ZoomIn => return self.zoom(-1, self.zoom_point()),
+            Command::ZoomOut => return self.zoom(1, self.zoom_point()),
+            Command::PanLeft => return self.pan(-half),
+            Command::PanRight => return self.pan(half),
+            _ => {}
+        }
+        let Some(chart) = self.chart.clone() else { return };
+        let page = self.geometry().map_or(1, |g| g.joints.height.max(1)) as isize;
+        match command {
+            Command::Up => self.step_row(&chart, -1),
+            Command::Down => self.step_row(&chart, 1),
+            Command::PageUp => self.step_row(&chart, -page),
+            Command::PageDown => self.step_row(&chart, page),
+            Command::PreviousTask => self.step_on_row(&chart, Way::Back),
+            Command::NextTask => self.step_on_row(&chart, Way::On),
+            Command::PreviousInTime => self.step_in_time(&chart, Way::Back, |_, _| true),
+            Command::NextInTime => self.step_in_time(&chart, Way::On, |_, _| true),
+            Command::PreviousTurn => self.step_in_time(&chart, Way::Back, is_turn),
+            Command::NextTurn => self.step_in_time(&chart, Way::On, is_turn),
+            Command::First => {
+                if let Some(&t) = chart.order.first() {
+                    self.select_task(&chart, t);
+                }
+            }
+            Command::Last => {
+                if let Some(&t) = chart.order.last() {
+                    self.select_task(&chart, t);
+                }
+            }
+            Command::Fit => self.fit(),
+            Command::ReadTask => self.read_task(&chart),
+            Command::NextMatch => self.step_match(&chart, Way::On),
+            Command::PreviousMatch => self.step_match(&chart, Way::Back),
+            _ => {}
+        }
+    }
+
+    /// Zooms until the selected task is wide enough to read, or to the quarter hour.
+    fn read_task(&mut self, chart: &Chart) {
+        let Some(t) = self.selected_task() else { return };
+        let task = &chart.tasks[t];
+        let wanted = i64::from(self.axis.cols / 4).max(1);
+        let length = (task.end - task.start).max(1);
+        let per_col = super::ZOOMS.into_iter().rev().find(|z| length / z >= wanted).unwrap_or(super::ZOOMS[0]);
+        self.axis.per_col = per_col;
+        self.look_at(task.start);
+    }
+
+    fn pointer(&mut self, target: Target, gesture: Gesture) -> Vec<Effect> {
+        if self.overlay != Overlay::None && !matches!(target, Target::Command(_)) {
+            return match (self.overlay, gesture) {
+                (Overlay::Help { .. }, Gesture::WheelUp) => self.command(Command::Up),
+                (Overlay::Help { .. }, Gesture::WheelDown) => self.command(Command::Down),
+                (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
+                _ => Vec::new(),
+            };
+        }
+        let chart = self.chart.clone();
+        match (gesture, target) {
+            (Gesture::Press, Target::Command(command)) => {
+                let allowed = super::COMMANDS.iter().any(|e| e.command == command && (e.allowed)(self));
+                return if allowed { self.command(command) } else { Vec::new() };
+            }
+            (Gesture::Press, _) => {
+                self.notice = None;
+                self.touched = true;
+                if let Some(chart) = chart {
+                    self.press(&chart, target);
+                }
+            }
+            (Gesture::WheelLeft, _) => self.pan(-i64::from(self.axis.cols / 8).max(1)),
+            (Gesture::WheelRight, _) => self.pan(i64::from(self.axis.cols / 8).max(1)),
+            (Gesture::WheelUp | Gesture::WheelDown, target) => {
+                let up = gesture == Gesture::WheelUp;
+                self.touched = true;
+                match target {
+                    Target::Name { row } => {
+                        if let Some(chart) = chart {
+                            self.scroll(&chart, row >= chart.joints, if up { -1 } else { 1 });
+                        }
+                    }
+                    Target::Ground { at, .. } => self.zoom(if up { -1 } else { 1 }, at),
+                    Target::Task { task, .. } => {
+                        if let Some(chart) = chart {
+                            self.zoom(if up { -1 } else { 1 }, chart.tasks[task].start);
+                        }
+                    }
+                    _ => {}
+                }
+            }
+            (Gesture::Drag { cols, .. }, Target::Ground { .. } | Target::Task { .. }) => {
+                self.touched = true;
+                self.pan(-i64::from(cols));
+            }
+            (Gesture::Drag { .. }, _) => {}
+        }
+        Vec::new()
+    }
+
+    fn press(&mut self, chart: &Chart, target: Target) {
+        match target {
+            Target::Task { row, task } if row < chart.rows.len() => self.select(chart, row, Some(task)),
+            Target::Name { row } | Target::Ground { row: Some(row), .. } => self.select(chart, row, None),
+            Target::Next { task } if task < chart.tasks.len() => self.select_task(chart, task),
+            _ => {}
+        }
+    }
+
+    fn resize(&mut self, screen: Screen) {
+        self.screen = screen;
+        let Some(g) = self.geometry() else { return };
+        // The moment at the left edge stays.
+        self.axis.cols = g.cols();
+        if !self.touched {
+            self.fit();
+        }
+        self.settle();
+    }
+
+    /// Brings scroll positions and the selection back within what is there.
+    fn settle(&mut self) {
+        if let Some(chart) = self.chart.clone() {
+            self.scroll(&chart, false, 0);
+            self.scroll(&chart, true, 0);
+            if let Some(s) = self.selected {
+                self.show_row(&chart, s.row.min(chart.rows.len().saturating_sub(1)));
+            }
+        }
+    }
+
+    fn news(&mut self, news: PlanNews) {
+        if news.revision != self.progress.revision {
+            return;
+        }
+        let begun = |p: &Planning| matches!(p, Planning::Idle);
+        match news.news {
+            News::Better(plan) => {
+                if begun(&self.progress.state) {
+                    self.progress.state = Planning::Running;
+                }
+                self.progress.better += 1;
+                self.adopt(Chart::new(&self.kitchen, *plan));
+            }
+            News::Bounds(levels) => {
+                if let Some(chart) = &mut self.chart {
+                    Arc::make_mut(chart).plan.levels = levels;
+                }
+            }
+            News::Finished => {
+                // The last word of a planner that had nothing, or broke off, stays.
+                if matches!(self.progress.state, Planning::Running | Planning::Stopping | Planning::Idle) {
+                    self.progress.state = Planning::Finished;
+                }
+            }
+            News::Impossible(reasons) => self.progress.state = Planning::Impossible(reasons),
+            News::Failed(why) => self.progress.state = Planning::Failed(why),
+        }
+    }
+
+    /// Takes a plan over, keeping in hand what the person had: the same task by its name, or the same line.
+    pub fn adopt(&mut self, chart: Arc<Chart>) {
+        let held = self.chart.as_deref().zip(self.selected).map(|(old, s)| {
+            let id = s.task.map(|t| old.plan.tasks[t].id.clone());
+            (id, old.rows[s.row].name.clone(), std::mem::discriminant(&old.rows[s.row].kind))
+        });
+        self.chart = Some(chart.clone());
+        self.selected = held.and_then(|(id, name, kind)| {
+            let same = |k: RowKind| std::mem::discriminant(&k) == kind;
+            let row = chart.rows.iter().position(|r| r.name == name && same(r.kind))?;
+            let task = id.and_then(|id| chart.task(&id)).filter(|t| chart.rows[row].tasks.contains(t));
+            Some(super::Selection { row, task })
+        });
+        if let Some(g) = self.geometry() {
+            self.axis.cols = g.cols();
+        }
+        if !self.touched {
+            self.fit();
+        }
+        self.follow_next();
+        self.settle();
+    }
+
+    /// Until the person takes something in hand, the next task is.
+    fn follow_next(&mut self) {
+        if let (false, Some(chart)) = (self.touched, self.chart.clone()) {
+            let next = next_hands(self, &chart).or(chart.order.last().copied());
+            if let Some((t, row)) = next.and_then(|t| Some((t, chart.row_of(t)?))) {
+                self.selected = Some(super::Selection { row, task: Some(t) });
+            }
+        }
+    }
+
+    /// Shows what the query finds while it is typed.
+    fn jump_to_match(&mut self) {
+        let found = matches(self, &self.query);
+        self.notice = match found.len() {
+            _ if self.query.trim().is_empty() => None,
+            0 => Some("no match".into()),
+            n => Some(format!("{n} match{}", if n == 1 { "" } else { "es" })),
+        };
+        if let (Some(first), Some(chart)) = (found.first().copied(), self.chart.clone()) {
+            // The one in hand stays when it still matches.
+            let keep = self.selected.filter(|s| found.contains(s)).unwrap_or(first);
+            self.touched = true;
+            self.select(&chart, keep.row, keep.task);
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! The last line: the commands at hand, a notice, or the search being typed.
+
+use ratatui::layout::Rect;
+
+use super::Canvas;
+use crate::app::{COMMANDS, Overlay, State, Target};
+use crate::tui::text::width;
+use crate::tui::theme::Ink;
+
+pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
+    let notice = state.notice.as_deref().unwrap_or_default();
+    if state.overlay == Overlay::Search {
+        let accent = canvas.bold(Ink::Accent);
+        let quiet = canvas.ink(Ink::Quiet);
+        let room = columns.saturating_sub(width(notice) as u16 + 12);
+        // The end of a long query is what is being typed.
+        let skip = width(&state.query).saturating_sub(usize::from(room));
+        let tail: String = state.query.chars().skip(skip).collect();
+        let end = canvas.text(1, y, room + 9, &format!("search: {tail}▏"), accent);
+        canvas.text(end + 2, y, columns.saturating_sub(end + 3), notice, quiet);
+        return;
+    }
+    let accent = canvas.ink(Ink::Accent);
+    let quiet = canvas.ink(Ink::Quiet);
+    let notice_room = (width(notice) as u16 + 2).min(columns / 2);
+    let mut x = 1;
+    for entry in COMMANDS.iter().filter(|e| !e.short.is_empty() && (e.allowed)(state)) {
+        let key = entry.keys[0].to_string();
+        let wide = (width(&key) + 1 + width(entry.short)) as u16;
+        if x + wide + 1 > columns - notice_room {
+            break;
+        }
+        canvas.text(x, y, wide, &key, accent);
+        canvas.text(x + width(&key) as u16 + 1, y, wide, entry.short, quiet);
+        canvas.places.add(Rect::new(x, y, wide, 1), Target::Command(entry.command));
+        x += wide + 2;
+    }
+    if !notice.is_empty() {
+        let bold = canvas.bold(Ink::Plain);
+        canvas.text_right(columns - 1, y, notice_room, notice, bold);
+    }
+}

@@ -1,0 +1,111 @@
+//! What lies over the timeline when asked for: the list of commands, and how good the plan is.
+
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::{Canvas, panel};
+use crate::app::{COMMANDS, Group, State, Target};
+use crate::tui::text::{fit, width};
+use crate::tui::theme::Ink;
+
+/// Clears an area between two rule lines and names it.
+fn sheet(canvas: &mut Canvas, area: Rect, title: &str) -> Rect {
+    let blank = " ".repeat(usize::from(area.width));
+    for y in area.top()..area.bottom() {
+        canvas.text(area.x, y, area.width, &blank, Style::reset());
+    }
+    let quiet = canvas.ink(Ink::Quiet);
+    let rule = "─".repeat(usize::from(area.width));
+    canvas.text(area.x, area.y, area.width, &rule, quiet);
+    canvas.text(area.x, area.bottom() - 1, area.width, &rule, quiet);
+    let bold = canvas.bold(Ink::Plain);
+    canvas.text(area.x + 2, area.y, area.width - 4, &format!(" {title} "), bold);
+    canvas.places.add(area, Target::Overlay);
+    Rect::new(area.x + 2, area.y + 1, area.width.saturating_sub(4), area.height.saturating_sub(2))
+}
+
+/// Every command with its keys, by group; scrolled when it does not fit.
+pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
+    let inner = sheet(canvas, Rect { height: area.height - 1, ..area }, "Keys · esc closes");
+    let columns = if inner.width >= 100 { 2 } else { 1 };
+    let wide = inner.width / columns;
+    let lines = help_lines();
+    let per = lines.len().div_ceil(usize::from(columns));
+    let room = usize::from(inner.height);
+    let top = top.min(per.saturating_sub(room));
+    for (i, line) in lines.iter().enumerate() {
+        let (column, place) = (i / per, i % per);
+        if place < top || place >= top + room {
+            continue;
+        }
+        let (x, y) = (inner.x + wide * column as u16, inner.y + (place - top) as u16);
+        match line {
+            HelpLine::Group(words) => {
+                let bold = canvas.bold(Ink::Plain);
+                canvas.text(x, y, wide, words, bold);
+            }
+            HelpLine::Entry { keys, words, entry } => {
+                let allowed = (COMMANDS[*entry].allowed)(state);
+                let style = if allowed { Style::new() } else { canvas.ink(Ink::Quiet) };
+                let accent = if allowed { canvas.ink(Ink::Accent) } else { style };
+                canvas.text(x + 2, y, 16, keys, accent);
+                canvas.text(x + 19, y, wide.saturating_sub(20), words, style);
+                canvas.places.add(Rect::new(x, y, wide, 1), Target::Command(COMMANDS[*entry].command));
+            }
+            HelpLine::Blank => {}
+        }
+    }
+    let accent = canvas.bold(Ink::Accent);
+    if top > 0 {
+        canvas.text_right(area.right() - 2, inner.y, 6, "more ↑", accent);
+    }
+    if top + room < per {
+        canvas.text_right(area.right() - 2, inner.bottom() - 1, 6, "more ↓", accent);
+    }
+}
+
+enum HelpLine {
+    Group(&'static str),
+    Entry { keys: String, words: &'static str, entry: usize },
+    Blank,
+}
+
+fn help_lines() -> Vec<HelpLine> {
+    let mut lines = Vec::new();
+    for group in Group::ALL {
+        if !lines.is_empty() {
+            lines.push(HelpLine::Blank);
+        }
+        lines.push(HelpLine::Group(group.words()));
+        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group) {
+            let keys = e.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
+            lines.push(HelpLine::Entry { keys: fit(&keys, 16), words: e.words, entry });
+        }
+    }
+    lines.push(HelpLine::Blank);
+    lines.push(HelpLine::Group("Mouse: a click selects, the wheel zooms (on a name: scrolls), a drag pans"));
+    lines.push(HelpLine::Group("Marks: ○ turn  ↓ in  ↑ out  ● done  ! late  » moved  ▼ pinned  ◆ wanted by"));
+    lines.push(HelpLine::Group("Brine: ░ ▒ ▓ as the salt gets in, █ cured enough"));
+    lines
+}
+
+/// The levels of the plan as a table.
+pub fn standing(canvas: &mut Canvas, state: &State, area: Rect) {
+    let wide = area.width.min(76);
+    let notes: &[String] = state.chart.as_deref().map_or(&[], |c| &c.plan.notes);
+    let levels = state.chart.as_deref().map_or(0, |c| c.plan.levels.len());
+    let height = (levels + notes.len() * 2 + 4).min(usize::from(area.height) - 2) as u16;
+    let place = Rect::new((area.width - wide) / 2, (area.height - height) / 2, wide, height);
+    let inner = sheet(canvas, place, "How good the plan is · esc closes");
+    panel::standing(canvas, state, inner);
+    let mut y = inner.y + levels as u16 + 2;
+    for note in notes {
+        for line in crate::tui::text::wrap(note, usize::from(inner.width)) {
+            if y < inner.bottom() {
+                let quiet = canvas.ink(Ink::Quiet);
+                canvas.text(inner.x, y, width(&line) as u16, &line, quiet);
+                y += 1;
+            }
+        }
+    }
+}

@@ -1,0 +1,233 @@
+//! The loop: drain what was heard, change the state, draw once when something changed, sleep until the next thing.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
+use std::time::Duration;
+
+use anyhow::Context;
+use chrono::{DateTime, Utc};
+use crossterm::event::Event;
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::Signals;
+use signal_hook::low_level::emulate_default_handler;
+
+use super::draw::frame;
+use super::input::Pointer;
+use super::places::Places;
+use super::terminal::{Screen, panic_elsewhere};
+use super::theme::Theme;
+use crate::app::{Chart, Effect, Message, News, PlanNews, Planning, State, next_wake, time, update};
+use crate::kitchen::Kitchen;
+use crate::plan::Plan;
+
+/// What the screen is opened with.
+pub struct Session {
+    pub kitchen: Arc<Kitchen>,
+    /// A plan to show at once.
+    pub first: Option<Plan>,
+    /// Where better plans come from; nothing when nobody plans.
+    pub news: Option<Receiver<PlanNews>>,
+    /// The revision that the news will carry.
+    pub revision: u64,
+    /// Set to stop the planner: by the person, and at the end.
+    pub stop: Arc<AtomicBool>,
+    /// What time it is.
+    pub now: fn() -> DateTime<Utc>,
+}
+
+/// Everything the loop hears.
+enum Heard {
+    Terminal(Event),
+    Signal(i32),
+    News(PlanNews),
+    /// The terminal is gone.
+    Gone(String),
+}
+
+/// Opens the screen and stays until the person quits.
+///
+/// The terminal is given back however it ends; the planner is asked to stop. After SIGTERM, SIGHUP or SIGINT from
+/// outside the process ends by that signal once the terminal is given back.
+///
+/// # Errors
+/// When standard output is no terminal, or it goes away.
+pub fn run(session: Session) -> anyhow::Result<()> {
+    let stop = session.stop.clone();
+    let ended = watch(session);
+    stop.store(true, Ordering::SeqCst);
+    if let Some(signal) = ended? {
+        // The terminal is already given back: `watch` dropped its screen.
+        emulate_default_handler(signal).context("ending by the signal received")?;
+    }
+    Ok(())
+}
+
+fn watch(session: Session) -> anyhow::Result<Option<i32>> {
+    let theme = Theme::from_env(|name| std::env::var(name).ok());
+    let (cols, rows) = crossterm::terminal::size().context("asking the terminal for its size")?;
+    let now = || time::minute_utc((session.now)());
+    let mut state = State::new(session.kitchen, now());
+    state.inks = theme.inks;
+    state.progress.revision = session.revision;
+    if session.news.is_some() {
+        state.progress.state = Planning::Running;
+    }
+    let resize = Message::Resize(crate::app::Screen { cols, rows });
+    state = update(state, resize).0;
+    if let Some(plan) = session.first {
+        let chart = Chart::new(&state.kitchen, plan);
+        state.adopt(chart);
+    }
+
+    // Signals are caught before the terminal is taken: from here on it will be given back.
+    let signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT]).context("catching signals")?;
+    let close = signals.handle();
+    let mut screen = Screen::take(state.mouse).context("taking the terminal over")?;
+    let (tell, heard) = mpsc::channel();
+    listen(&tell, signals, session.news);
+
+    let mut lp =
+        Loop { pointer: Pointer::default(), places: Places::default(), theme, stop: session.stop, ended: None };
+    let mut dirty = true;
+    let result = loop {
+        if dirty {
+            lp.theme.inks = state.inks;
+            match screen.draw(|buf| frame(&state, lp.theme, buf)) {
+                Ok(places) => lp.places = places,
+                Err(e) => break Err(e).context("drawing"),
+            }
+            dirty = false;
+        }
+        // Nothing to do until something is heard, or the clock changes what is drawn.
+        let due = time::instant(next_wake(&state)) - (session.now)();
+        let wait = due.to_std().unwrap_or_default().clamp(Duration::from_millis(50), Duration::from_secs(3600));
+        let mut next = match heard.recv_timeout(wait) {
+            Ok(h) => Some(h),
+            Err(RecvTimeoutError::Timeout) => None,
+            Err(RecvTimeoutError::Disconnected) => break Ok(()),
+        };
+        let minute = now();
+        if minute != state.now {
+            state = update(state, Message::Clock(minute)).0;
+            dirty = true;
+        }
+        let mut quit = false;
+        while let Some(h) = next {
+            let (after, flow) = lp.take(state, h, &mut screen)?;
+            state = after;
+            dirty = true;
+            if flow == Flow::Quit {
+                quit = true;
+                break;
+            }
+            next = heard.try_recv().ok();
+        }
+        if let Some(said) = panic_elsewhere() {
+            state = update(state, Message::Notice(format!("a fault in the background: {said}"))).0;
+            dirty = true;
+        }
+        if quit {
+            break Ok(());
+        }
+    };
+    drop(screen);
+    close.close();
+    result.map(|()| lp.ended)
+}
+
+#[derive(PartialEq, Eq)]
+enum Flow {
+    On,
+    Quit,
+}
+
+/// What the loop keeps beside the state.
+struct Loop {
+    pointer: Pointer,
+    places: Places,
+    theme: Theme,
+    stop: Arc<AtomicBool>,
+    /// The signal that ended it.
+    ended: Option<i32>,
+}
+
+impl Loop {
+    fn take(&mut self, state: State, heard: Heard, screen: &mut Screen) -> anyhow::Result<(State, Flow)> {
+        let message = match heard {
+            Heard::Terminal(event) => self.pointer.message(&event, &self.places),
+            Heard::News(news) => Some(Message::News(news)),
+            Heard::Signal(SIGTSTP) => {
+                suspend(screen)?;
+                None
+            }
+            Heard::Signal(SIGCONT) => {
+                screen.resume().context("taking the terminal over again")?;
+                None
+            }
+            Heard::Signal(signal) => {
+                self.ended = Some(signal);
+                return Ok((state, Flow::Quit));
+            }
+            Heard::Gone(why) => anyhow::bail!("the terminal is gone: {why}"),
+        };
+        let Some(message) = message else { return Ok((state, Flow::On)) };
+        let (state, effects) = update(state, message);
+        for effect in effects {
+            match effect {
+                Effect::Quit => return Ok((state, Flow::Quit)),
+                Effect::Suspend => suspend(screen)?,
+                Effect::StopPlanning => self.stop.store(true, Ordering::SeqCst),
+                Effect::Redraw => screen.redraw()?,
+                Effect::Mouse(on) => screen.mouse(on)?,
+            }
+        }
+        Ok((state, Flow::On))
+    }
+}
+
+/// Gives the terminal back, stops, and takes it over again when the shell lets us go on.
+fn suspend(screen: &mut Screen) -> anyhow::Result<()> {
+    screen.rest();
+    emulate_default_handler(SIGTSTP).context("suspending")?;
+    screen.resume().context("taking the terminal over again")
+}
+
+/// A thread for each thing that can be heard; each ends with its source.
+fn listen(tell: &Sender<Heard>, mut signals: Signals, news: Option<Receiver<PlanNews>>) {
+    let to = tell.clone();
+    std::thread::spawn(move || {
+        loop {
+            let heard = match crossterm::event::read() {
+                Ok(event) => Heard::Terminal(event),
+                Err(e) => Heard::Gone(e.to_string()),
+            };
+            let gone = matches!(heard, Heard::Gone(_));
+            if to.send(heard).is_err() || gone {
+                return;
+            }
+        }
+    });
+    let to = tell.clone();
+    std::thread::spawn(move || {
+        for signal in signals.forever() {
+            if to.send(Heard::Signal(signal)).is_err() {
+                return;
+            }
+        }
+    });
+    if let Some(news) = news {
+        let to = tell.clone();
+        std::thread::spawn(move || {
+            let mut last = 0;
+            for n in news {
+                last = n.revision;
+                if to.send(Heard::News(n)).is_err() {
+                    return;
+                }
+            }
+            // The planner is gone without a word, or after its last one: either way nobody looks any more.
+            let _ = to.send(Heard::News(PlanNews { revision: last, news: News::Finished }));
+        });
+    }
+}
