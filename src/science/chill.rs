@@ -139,8 +139,18 @@ pub fn course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course
     Course::new(&Body { shape: size.into(), conductivity: p.conductivity, diffusivity: p.diffusivity() }, start, stages)
 }
 
-/// Time from `start` to [`COLD`] at the core by exact conduction through a finite cylinder. The slow end has a film three
-/// quarters as good and a diffusivity a tenth lower (tables of ham lie that much under what composition gives).
+/// The slow end: films three quarters as good and a diffusivity a tenth lower (tables of ham lie that much under what its
+/// composition gives).
+///
+/// # Errors
+/// As [`course`].
+pub fn slow_course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course, Refused> {
+    let slower: Vec<Stage> = stages.iter().map(|s| Stage { film: 0.75 * s.film, ..*s }).collect();
+    Ok(course(size, start, &slower)?.at_pace(0.9))
+}
+
+/// Time from `start` to [`COLD`] at the core by exact conduction through a finite cylinder; see [`slow_course`] for its slow
+/// end.
 ///
 /// # Errors
 /// Refuses sizes outside the formulas' range, and surroundings that never bring it to 5 °C within ten days.
@@ -153,16 +163,12 @@ pub fn by_physics(means: ChillMeans, size: Size, start: Temperature) -> Result<A
 /// # Errors
 /// As [`by_physics`].
 pub fn by_physics_in(stages: &[Stage], size: Size, start: Temperature) -> Result<Answer<Spread>, Refused> {
-    within("diameter", size.diameter.as_cm(), 2.0, 40.0, "cm")?;
-    let p = cooked_ham();
-    let slower: Vec<Stage> = stages.iter().map(|s| Stage { film: 0.75 * s.film, ..*s }).collect();
-    let time = |stages: &[Stage], share: f64| {
-        let body = Body { shape: size.into(), conductivity: p.conductivity, diffusivity: share * p.diffusivity() };
-        Course::new(&body, start, stages)?.core_reaches(COLD, Elapsed::days(10.0)).ok_or_else(|| {
+    let time = |course: Course| {
+        course.core_reaches(COLD, Elapsed::days(10.0)).ok_or_else(|| {
             Refused::new("it never comes to 5 °C that way", "colder surroundings, iced water, or cut it up")
         })
     };
-    let (planned, slow) = (time(stages, 1.0)?, time(&slower, 0.9)?);
+    let (planned, slow) = (time(course(size, start, stages)?)?, time(slow_course(size, start, stages)?)?);
     Ok(Answer::new(Spread { planned, slow: Elapsed::minutes(slow.as_minutes().max(planned.as_minutes())) })
         .with(Note::assumes(
             "a boneless cylinder, one temperature all through at the start, surroundings that hold theirs",

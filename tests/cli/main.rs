@@ -1,1 +1,3 @@
 //! The binary as a person runs it.
+
+mod sums;
