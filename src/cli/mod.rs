@@ -10,6 +10,7 @@ mod plan;
 mod starter;
 mod sums;
 pub mod text;
+mod why;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -59,6 +60,10 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Show what holds a task where it is
+    Why(why::WhyArgs),
+    /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
+    ExportProblem(why::ExportArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -113,6 +118,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Why(a) => why::why(&a),
+        Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Brine(a) => sums::brine::run(&a),

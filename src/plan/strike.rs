@@ -323,12 +323,12 @@ impl Striker<'_> {
     /// Gives each of the arrangements so many more search steps, from where it stands.
     fn deepen(&self, found: &mut [Timed], budget: u64, news: &mut dyn FnMut(&Plan)) {
         let mut shown = found.iter().map(|f| f.answer.cost.clone()).min().unwrap_or_default();
-        for k in 0..found.len() {
-            if self.stopped() || found[k].answer.is_proven_best() {
+        for one in found {
+            if self.stopped() || one.answer.is_proven_best() {
                 continue;
             }
-            let (arrangement, collect) = (found[k].arrangement.clone(), found[k].collect);
-            let from = Some(found[k].answer.solution.clone());
+            let (arrangement, collect) = (one.arrangement.clone(), one.collect);
+            let from = Some(one.answer.solution.clone());
             let better = self.time(&arrangement, collect, budget, from, &mut |t| {
                 if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
                     shown.clone_from(&t.answer.cost);
@@ -336,9 +336,9 @@ impl Striker<'_> {
                 }
             });
             if let Ok(t) = better
-                && t.answer.cost < found[k].answer.cost
+                && t.answer.cost < one.answer.cost
             {
-                found[k] = t;
+                *one = t;
             }
         }
     }
