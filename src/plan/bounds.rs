@@ -41,7 +41,7 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
 fn ham_line(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
     let joint = &kitchen.joints[j];
     let heat = kitchen.kit.pots.iter().map(|p| d::heat_up(p.heat_up, 1)).min().unwrap_or(0);
-    let simmer = d::simmer(joint.planned_weight().as_kg(), limits).0;
+    let simmer = d::simmer(joint, &kitchen.cure, heat, limits).0;
     let chill = (0..kitchen.kit.chilling.len())
         .filter_map(|m| chill_by(kitchen, m, &[j], limits).ok())
         .map(|c| c.0)

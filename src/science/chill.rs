@@ -78,12 +78,13 @@ fn table(means: ChillMeans, d: f64) -> (f64, f64) {
     (mix(a.1[column].0, b.1[column].0), mix(a.1[column].1, b.1[column].1))
 }
 
-/// Time from about 75 °C to 5 °C at the core by the planning table: the middle of its range as planned, its high end
-/// (at least a tenth over the plan) as the slow end.
+/// Time from about 75 °C to 5 °C at the core by the planning table: the middle of its range as planned, its high end as
+/// the slow end; where the table has one figure, a tenth more.
 pub fn by_rule(means: ChillMeans, diameter: Length) -> Spread {
     let (low, high) = table(means, diameter.as_cm().max(0.0));
     let planned = (low + high) / 2.0;
-    Spread { planned: Elapsed::hours(planned), slow: Elapsed::hours(high.max(1.1 * planned)) }
+    let slow = if high > low { high } else { 1.1 * planned };
+    Spread { planned: Elapsed::hours(planned), slow: Elapsed::hours(slow) }
 }
 
 /// [`by_rule`] with its notes.

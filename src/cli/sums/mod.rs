@@ -1,6 +1,6 @@
 //! The sums from the shell, one command a file: each as plain text and as JSON, with what must be said beside it.
 
-mod bridge;
+use crate::process::bridge;
 pub mod brine;
 pub mod cook;
 pub mod cool;

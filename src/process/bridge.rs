@@ -1,7 +1,7 @@
 //! From the kitchen file's nouns to the quantities the sums take.
 
+use super::{arrangement, fit};
 use crate::kitchen::{Basis, ChillingMeans, Cure, Joint, Kitchen, Outcome};
-use crate::process::{arrangement, fit};
 use crate::science::brine::{self, Recipe, ScaleSteps};
 use crate::science::chill::ChillMeans;
 use crate::science::nitrite::Bag;
