@@ -4,7 +4,7 @@
 //! the lags, to the exact insertion of each block alone, and to the proof engine under a node budget.
 
 use super::proof::Prover;
-use super::search::{bounds, model::Model};
+use super::search::{bounds, first_plan, model::Model};
 use super::validate::LARGEST_AMOUNT;
 use super::{Force, NodeBudget, Options, Outcome, Problem, ReasonId, Stop, solve};
 
@@ -78,6 +78,11 @@ impl Asker<'_> {
         let Ok(model) = Model::new(&p) else { return true };
         if bounds::block_alone_fails(&model).is_some() {
             return true;
+        }
+        // A schedule found by insertion answers fastest.
+        if first_plan(&model, self.stop, self.nodes, NODES_A_QUESTION / 20) {
+            self.nodes += 1;
+            return false;
         }
         let Some(mut prover) = Prover::new(&model) else {
             self.open = true;

@@ -142,6 +142,11 @@ impl Finder<'_, '_> {
     }
 }
 
+/// Does insertion alone find a schedule within so many nodes? `others` have been spent before.
+pub(super) fn first_plan(model: &Model, stop: &dyn Stop, others: u64, until: u64) -> bool {
+    construct::construct(&mut Space::new(model), None, &mut Rng::new(0), &Slice { whole: stop, others, until })
+}
+
 /// Searches until nothing more can be gained or `stop` says so; `better` is told of each better answer as it is found.
 ///
 /// Every call is deterministic for the problem, the options and a node budget. It never says [`Outcome::Impossible`]
