@@ -101,7 +101,8 @@ pub struct Chart {
 }
 
 impl Chart {
-    pub fn new(kitchen: &Kitchen, plan: Plan) -> Arc<Self> {
+    /// Lays a plan out; one with nothing in it stands at `now`.
+    pub fn new(kitchen: &Kitchen, plan: Plan, now: Min) -> Arc<Self> {
         let tasks: Vec<Task> = plan.tasks.iter().map(task).collect();
         let mut order: Vec<usize> = (0..tasks.len()).collect();
         order.sort_by_key(|&t| (tasks[t].start, tasks[t].end));
@@ -124,7 +125,7 @@ impl Chart {
             })
             .collect();
         let ends = stories.iter().flat_map(|s| [Some(s.ready), s.ready_by]).flatten();
-        let first = tasks.iter().map(|t| t.start).chain(stories.iter().map(|s| s.put_in)).min().unwrap_or(0);
+        let first = tasks.iter().map(|t| t.start).chain(stories.iter().map(|s| s.put_in)).min().unwrap_or(now);
         let last = tasks.iter().map(|t| t.end).chain(ends).max().unwrap_or(first).max(first);
         let rows = rows(kitchen, &plan, &order, &stories);
         let joints = rows.iter().filter(|r| matches!(r.kind, RowKind::Joint(_))).count();

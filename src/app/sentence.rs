@@ -37,9 +37,6 @@ pub fn sentence(state: &State) -> Sentence {
             }
         };
     };
-    if let Some(text) = late(state, chart) {
-        return trouble(text);
-    }
     let next = match next_hands(state, chart) {
         Some(t) => {
             let task = &chart.plan.tasks[t];
@@ -53,7 +50,10 @@ pub fn sentence(state: &State) -> Sentence {
         None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
         None => "Nothing is left to do in this plan.".into(),
     };
-    plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned())
+    match late(state, chart) {
+        Some(trouble_first) => trouble(format!("{trouble_first} {next}")),
+        None => plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned()),
+    }
 }
 
 /// The next task that needs hands.

@@ -46,7 +46,7 @@ fn opened() -> State {
     let now = time::minute_utc(fixture::utc(kitchen.zone, "2026-12-01 09:00"));
     let state = State::new(kitchen, now);
     let mut state = update(state, Message::Resize(Screen { cols: 200, rows: 60 })).0;
-    let chart = Chart::new(&state.kitchen, plan);
+    let chart = Chart::new(&state.kitchen, plan, state.now);
     state.adopt(chart);
     state
 }
@@ -84,5 +84,5 @@ fn search(bencher: divan::Bencher) {
 #[divan::bench]
 fn lay_out(bencher: divan::Bencher) {
     let (kitchen, plan) = crowded();
-    bencher.with_inputs(|| plan.clone()).bench_local_values(|plan| Chart::new(&kitchen, plan));
+    bencher.with_inputs(|| plan.clone()).bench_local_values(|plan| Chart::new(&kitchen, plan, 0));
 }

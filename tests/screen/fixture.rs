@@ -125,13 +125,15 @@ fn because(t: &mut PlannedTask, force: &str, says: &str) {
     });
 }
 
+/// Name, kilograms, outcome, lift, start of cooking or packing.
+type InTub<'a> = (&'a str, f64, Outcome, DateTime<Utc>, DateTime<Utc>);
+
 /// The joints of a tub from boiling the brine to the freezer. Lift and cook times are given by the caller.
 struct Batch<'a> {
     tub: &'a str,
     space: &'a str,
     pot: &'a str,
-    /// Name, kilograms, outcome, lift, start of cooking or packing.
-    joints: Vec<(&'a str, f64, Outcome, DateTime<Utc>, DateTime<Utc>)>,
+    joints: Vec<InTub<'a>>,
     put_in: DateTime<Utc>,
 }
 

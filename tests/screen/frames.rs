@@ -21,7 +21,7 @@ pub fn state(kitchen: &Arc<Kitchen>, plan: Option<Plan>, cols: u16, rows: u16, n
     match plan {
         Some(plan) => {
             state.progress.state = Planning::Finished;
-            let chart = Chart::new(&state.kitchen, plan);
+            let chart = Chart::new(&state.kitchen, plan, state.now);
             state.adopt(chart);
         }
         None => state.progress.state = Planning::Running,

@@ -2,6 +2,7 @@
 
 use std::io::{Read, Write};
 use std::num::NonZero;
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -20,9 +21,14 @@ struct Door {
 impl Door {
     /// Opens a demo at a size in a hermetic environment.
     fn open(args: &[&str], cols: u16, rows: u16, env: &[(&str, &str)]) -> Self {
+        Self::start(Path::new(env!("CARGO_BIN_EXE_turnday")), args, cols, rows, env)
+    }
+
+    /// Starts any program there.
+    fn start(program: &Path, args: &[&str], cols: u16, rows: u16, env: &[(&str, &str)]) -> Self {
         let size = PtySize { rows, cols, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a terminal");
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_turnday"));
+        let mut command = CommandBuilder::new(program);
         command.args(args);
         command.env_clear();
         command.cwd(env!("CARGO_MANIFEST_DIR"));
@@ -180,22 +186,61 @@ fn a_signal_gives_the_terminal_back() {
 }
 
 #[test]
-fn suspended_it_gives_the_terminal_back_and_takes_it_again() {
-    let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
+fn suspended_it_gives_the_terminal_to_the_shell_and_takes_it_again() {
+    // Only under a shell with job control is there somebody to be suspended for.
+    let mut door = Door::start(Path::new("/bin/sh"), &["-i"], 80, 24, &[("PS1", "shell> "), ("ENV", "")]);
+    door.wait("the shell", |s| s.contains("shell> "));
+    door.press(&format!("set -m; {} demo feast\n", env!("CARGO_BIN_EXE_turnday")));
     door.wait("the first plan", planned);
-    // A session leader whose group is orphaned is not stopped by SIGTSTP, so the key alone shows the way out and back.
     door.press("\u{1a}");
-    let end = Instant::now() + Duration::from_secs(20);
-    let left = |d: &Door| String::from_utf8_lossy(&d.raw.lock().unwrap()).matches("\u{1b}[?1049l").count();
-    while left(&door) == 0 {
-        assert!(Instant::now() < end, "ctrl-z did not give the terminal back");
-        std::thread::sleep(Duration::from_millis(20));
-    }
-    door.signal("CONT");
+    door.wait("the shell to have the terminal", |s| s.contains("Stopped"));
+    assert!(!door.parser().screen().alternate_screen(), "still on the other screen");
+    assert!(!door.parser().screen().hide_cursor(), "the cursor is hidden");
+    door.press("fg\n");
     door.wait("the timeline again", planned);
     door.press("q");
-    assert_eq!(door.end().exit_code(), 0);
+    door.wait("the shell again", |s| !planned(s) && s.trim_end().ends_with("shell>"));
+    door.press("exit\n");
+    door.end();
     door.assert_given_back();
+}
+
+/// Not a test of its own: what [`a_panic_gives_the_terminal_back_and_is_told`] runs in a terminal.
+#[test]
+fn child_that_panics() {
+    use std::sync::atomic::{AtomicU32, Ordering};
+    static CALLS: AtomicU32 = AtomicU32::new(0);
+    if std::env::var_os("SCREEN_CHILD").is_none() {
+        return;
+    }
+    let kitchen = crate::fixture::pair_kitchen();
+    let first = Some(crate::fixture::pair_plan(&kitchen));
+    let session = turnday::tui::Session {
+        kitchen,
+        first,
+        news: None,
+        revision: 0,
+        stop: Arc::default(),
+        // The clock is asked again after the key that the test presses.
+        now: || {
+            assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");
+            chrono::DateTime::UNIX_EPOCH
+        },
+    };
+    turnday::tui::run(session).expect("it panics before it ends");
+}
+
+#[test]
+fn a_panic_gives_the_terminal_back_and_is_told() {
+    let me = std::env::current_exe().expect("this test has a file");
+    let args = ["terminal::child_that_panics", "--exact", "--nocapture"];
+    let mut door = Door::start(&me, &args, 80, 24, &[("SCREEN_CHILD", "1")]);
+    door.wait("the timeline", |s| s.contains("Next up"));
+    door.press("j");
+    assert_eq!(door.end().exit_code(), 101);
+    door.assert_given_back();
+    let shown = door.shown();
+    assert!(shown.contains("the clock has stopped"), "the panic is not told:\n{shown}");
 }
 
 #[test]

@@ -130,13 +130,13 @@ fn help_lines() -> Vec<HelpLine> {
 
 /// The levels of the plan as a table.
 pub fn standing(canvas: &mut Canvas, state: &State, area: Rect) {
-    let wide = area.width.min(76);
     let notes: &[String] = state.chart.as_deref().map_or(&[], |c| &c.plan.notes);
     let levels = state.chart.as_deref().map_or(0, |c| c.plan.levels.len());
     let height = (levels + notes.len() * 2 + 4).min(usize::from(area.height) - 2) as u16;
-    let place = Rect::new((area.width - wide) / 2, (area.height - height) / 2, wide, height);
-    let inner = sheet(canvas, place, "How good the plan is · esc closes");
-    panel::standing(canvas, state, inner);
+    // Over the whole width, so that nothing of what lies under it is left standing beside it.
+    let place = Rect::new(0, area.height - 1 - height, area.width, height);
+    let inner = sheet(canvas, place, "Standing · esc closes");
+    panel::standing(canvas, state, Rect { width: inner.width.min(84), ..inner });
     let mut y = inner.y + levels as u16 + 2;
     for note in notes {
         for line in crate::tui::text::wrap(note, usize::from(inner.width)) {
