@@ -4,3 +4,4 @@ mod outside;
 mod random;
 mod reference;
 mod support;
+mod surprises;
