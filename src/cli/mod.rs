@@ -90,7 +90,7 @@ pub struct Planning {
     /// Kitchen file (JSON; comments are welcome)
     pub kitchen: PathBuf,
     /// Plan for this many seconds; left out, until nothing better comes for a while
-    #[arg(long, value_name = "SECONDS")]
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub seconds: Option<f64>,
     /// Search steps to take instead of a time; the same number gives the same plan on every machine
     #[arg(long, value_name = "STEPS", conflicts_with = "seconds")]
@@ -98,6 +98,12 @@ pub struct Planning {
     /// Seed for the search
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+}
+
+/// A length of time that is one: `nan`, `inf` and less than nothing are usage errors.
+fn seconds(text: &str) -> Result<f64, String> {
+    let number = text.parse().ok().filter(|s: &f64| s.is_finite() && *s >= 0.0);
+    number.ok_or_else(|| "expected a number of seconds, 0 or more".to_owned())
 }
 
 /// Runs the command line and returns the process's exit code.

@@ -9,6 +9,7 @@ mod refusal;
 mod share;
 pub mod strike;
 mod tell;
+pub mod ways;
 pub mod why;
 mod words;
 

@@ -234,6 +234,9 @@ impl Striker<'_> {
             }
         }
         if found.is_empty() {
+            if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
+                return Err(Refusal::Impossible { because });
+            }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }
         let mut look = first;
@@ -246,6 +249,15 @@ impl Striker<'_> {
         found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
         found.truncate(FEW);
         Ok(found)
+    }
+
+    /// A smallest set of rules that cannot hold together under the most promising sharing; `None` when none was proven.
+    fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<Vec<schedule::Reason>> {
+        let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
+        let emitted =
+            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP).ok()?;
+        let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
+        Some(found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect())
     }
 
     /// Keeps the few best, best first; shows a new best.

@@ -22,7 +22,8 @@ pub const SALT_AT_5: (f64, f64) = (1.90e-10, 0.28e-10);
 
 /// Nitrite in pork, m²/s at 2 and at 12 °C.
 ///
-/// Source: J. Food Eng. 149 (2015) 188–194; that the low figure belongs to 2 °C is inferred.
+/// Source: J. Food Eng. 149 (2015) 188–194; that the low figure belongs to 2 °C is inferred, and the
+/// activation energy printed beside them (60 kJ/mol) does not fit them: good for the order of size only.
 pub const NITRITE: [(f64, f64); 2] = [(2.0, 1.02e-12), (12.0, 4.58e-12)];
 
 /// Activation energy for salt in meat, J/mol, and how far it may be out: from memory, no source checked. Water itself gives
