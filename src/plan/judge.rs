@@ -114,6 +114,10 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
         broken.push(form(format!("the plan runs over {days} days"), &[]));
         return None;
     }
+    // The axis reaches past the last ready-by too, or time to spare before it would be cut short.
+    let due =
+        kitchen.joints.iter().filter_map(|j| j.ready_by).map(|m| (kitchen.zone.instant(m.0) - from).num_days()).max();
+    let days = days.max(due.unwrap_or(0).min(3000));
     let first_date = kitchen.zone.civil(from).date() - TimeDelta::days(1);
     let axis = Axis::new(kitchen.zone, first_date, days as u32 + 10);
     let starts = axis.minute(starts_at);

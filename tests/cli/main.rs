@@ -1,1 +1,7 @@
-//! The binary as a person runs it.
+//! The real program from outside: every command and flag, exit codes, pipes, bad files, and documents that tell the truth.
+
+mod commands;
+mod documents;
+mod files;
+mod sums;
+mod support;

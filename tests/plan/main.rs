@@ -1,6 +1,10 @@
 //! The planner end to end: against the trade's worked scenarios, on random kitchens, and on the surprises.
 
+mod kitchens;
+mod mutants;
 mod outside;
+mod plain;
 mod random;
 mod reference;
 mod support;
+mod surprises;
