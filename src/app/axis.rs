@@ -9,7 +9,7 @@ use super::time::{DAY, HOUR, Min, civil, civil_minutes, clock_words, date_words,
 use crate::kitchen::Zone;
 
 /// Minutes a column, from quarter hours to months.
-pub const ZOOMS: [i64; 12] = [15, 30, 60, 120, 180, 240, 360, 480, 720, 1440, 2880, 4320];
+pub const ZOOMS: [i64; 13] = [15, 30, 60, 120, 180, 240, 360, 480, 720, 1440, 2880, 4320, 10_080];
 
 /// The stretch of time in view.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,7 +53,7 @@ impl Axis {
     pub fn touched(&self, from: Min, to: Min) -> Option<(u16, u16)> {
         let first = self.col(from).max(0);
         let last = self.col(to.max(from.saturating_add(1)) - 1).min(i64::from(self.cols) - 1);
-        (first <= last).then_some((first as u16, last as u16 + 1))
+        (first <= last).then(|| (first as u16, last as u16 + 1))
     }
 
     /// The same zoom with its left edge on a round civil time at or before `left`.
@@ -222,14 +222,14 @@ mod tests {
             let zoomed = axis.zoomed(steps, about, LONDON);
             assert!((zoomed.col(about) - axis.col(about)).abs() <= 1, "{steps}: {zoomed:?}");
         }
-        assert_eq!(axis.zoomed(99, about, LONDON).per_col, 4320);
+        assert_eq!(axis.zoomed(99, about, LONDON).per_col, 10_080);
         assert_eq!(axis.zoomed(-99, about, LONDON).per_col, 15);
     }
 
     #[test]
     fn a_fit_shows_both_ends() {
-        for cols in [30, 46, 66, 104, 180] {
-            for days in [1, 3, 20, 33, 90] {
+        for cols in [45, 46, 66, 104, 180] {
+            for days in [1, 3, 20, 33, 90, 300] {
                 let (from, to) = (at("2026-12-04T19:00:00Z"), at("2026-12-04T19:00:00Z") + days * DAY);
                 let axis = Axis::fitted(from, to, cols, LONDON);
                 assert!(axis.visible(from).is_some() && axis.visible(to).is_some(), "{cols} {days} {axis:?}");
@@ -240,8 +240,10 @@ mod tests {
     #[test]
     fn months_and_years_are_named_once_each() {
         let axis = Axis { left: at("2026-10-20T00:00:00+01:00"), per_col: 2880, cols: 60 };
-        assert_eq!(texts(&axis.coarse_labels(LONDON)).len(), 1 + 4, "{:?}", axis.coarse_labels(LONDON));
-        let wide = Axis { left: at("2026-10-20T00:00:00+01:00"), per_col: 4320, cols: 60 };
-        assert_eq!(wide.coarse_labels(LONDON)[0].text, "October 2026");
+        assert_eq!(texts(&axis.coarse_labels(LONDON)), ["2026", "2027"]);
+        assert_eq!(texts(&axis.fine_labels(LONDON)), ["Nov", "Dec", "Jan", "Feb"]);
+        let closer = Axis { per_col: 720, ..axis };
+        assert_eq!(texts(&closer.coarse_labels(LONDON)), ["October 2026", "November 2026"]);
+        assert_eq!(texts(&closer.fine_labels(LONDON)), ["Mon 26", "Mon 2", "Mon 9", "Mon 16"]);
     }
 }

@@ -4,9 +4,11 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::ground::Ground;
+use super::salt::deepens;
 use super::time::{DAY, Min, minute};
-use crate::kitchen::{Kitchen, Shape};
+use crate::kitchen::Kitchen;
 use crate::plan::{Kind, Plan, PlannedTask};
+use crate::process::fit::tub_floor;
 
 /// How a task stands: each has a shape of its own on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -75,6 +77,8 @@ pub struct Story {
     pub lift: Min,
     pub ready: Min,
     pub ready_by: Option<Min>,
+    /// When two fifths and three fifths of the salt it will take up are in: when its bar deepens.
+    pub deepens: [Min; 2],
 }
 
 /// A plan, laid out.
@@ -97,23 +101,31 @@ pub struct Chart {
 }
 
 impl Chart {
-    pub fn new(kitchen: &Kitchen, plan: Plan) -> Arc<Self> {
+    /// Lays a plan out; one with nothing in it stands at `now`.
+    pub fn new(kitchen: &Kitchen, plan: Plan, now: Min) -> Arc<Self> {
         let tasks: Vec<Task> = plan.tasks.iter().map(task).collect();
         let mut order: Vec<usize> = (0..tasks.len()).collect();
         order.sort_by_key(|&t| (tasks[t].start, tasks[t].end));
         let stories: Vec<Story> = plan
             .joints
             .iter()
-            .map(|j| Story {
-                put_in: minute(j.put_in),
-                cured: minute(j.cured),
-                lift: minute(j.lift),
-                ready: minute(j.ready),
-                ready_by: j.ready_by.map(minute),
+            .enumerate()
+            .map(|(i, j)| {
+                let (put_in, cured) = (minute(j.put_in), minute(j.cured));
+                // Without what the sum needs, thirds of the days the rule asks for.
+                let thirds = [put_in + (cured - put_in) / 3, put_in + (cured - put_in) * 2 / 3];
+                Story {
+                    put_in,
+                    cured,
+                    lift: minute(j.lift),
+                    ready: minute(j.ready),
+                    ready_by: j.ready_by.map(minute),
+                    deepens: deepens(kitchen, &plan, i, put_in).unwrap_or(thirds),
+                }
             })
             .collect();
         let ends = stories.iter().flat_map(|s| [Some(s.ready), s.ready_by]).flatten();
-        let first = tasks.iter().map(|t| t.start).chain(stories.iter().map(|s| s.put_in)).min().unwrap_or(0);
+        let first = tasks.iter().map(|t| t.start).chain(stories.iter().map(|s| s.put_in)).min().unwrap_or(now);
         let last = tasks.iter().map(|t| t.end).chain(ends).max().unwrap_or(first).max(first);
         let rows = rows(kitchen, &plan, &order, &stories);
         let joints = rows.iter().filter(|r| matches!(r.kind, RowKind::Joint(_))).count();
@@ -287,17 +299,14 @@ fn cold_hold(
     for tub in &kitchen.kit.tubs {
         let here = plan.loads.iter().any(|l| l.tub == tub.name && l.space == cold.name);
         if let (true, Some(holds)) = (here, tub_holds.get(tub.name.as_str())) {
-            let wall = 2.0 * tub.wall.map_or(0.5, |w| w.as_cm());
-            let area = match tub.inner {
-                Shape::Box { length, width, .. } => (length.as_cm() + wall) * (width.as_cm() + wall),
-                Shape::Round { diameter, .. } => (diameter.as_cm() + wall).powi(2),
-            };
-            taken.extend(holds.iter().map(|h| (h.from, h.to, area / floor, tub.name.as_str())));
+            let (width, depth) = tub_floor(tub);
+            taken.extend(holds.iter().map(|h| (h.from, h.to, width * depth / floor, tub.name.as_str())));
         }
     }
     for &(from, to, t) in spans.into_iter().flatten() {
         let task = &plan.tasks[t];
-        if !taken.iter().any(|x| x.0 <= from && to <= x.1) && from < to {
+        // What is put in stands there in its tub, which is counted above.
+        if task.kind != Kind::Submerge && from < to {
             taken.push((from, to, 0.0, task.joints.first().map_or("", |j| j.as_str())));
         }
     }
@@ -305,15 +314,26 @@ fn cold_hold(
     edges.sort_unstable();
     edges.dedup();
     let mut holds: Vec<Hold> = Vec::new();
+    // From edge to edge with the set of what is inside, so that a busy space costs no more than what stands in it.
+    taken.sort_by_key(|t| t.0);
+    let (mut inside, mut next): (Vec<(Min, Min, f64, &str)>, usize) = (Vec::new(), 0);
     for pair in edges.windows(2) {
-        let inside: Vec<_> = taken.iter().filter(|t| t.0 <= pair[0] && pair[1] <= t.1).collect();
+        inside.retain(|t| t.1 > pair[0]);
+        while let Some(t) = taken.get(next).filter(|t| t.0 <= pair[0]) {
+            inside.push(*t);
+            next += 1;
+        }
         if inside.is_empty() {
             continue;
         }
         let share: f64 = inside.iter().map(|t| t.2).sum();
         let eighths = if share.is_finite() { (share * 8.0).ceil().clamp(1.0, 8.0) as u8 } else { 8 };
-        let mut names: Vec<&str> = inside.iter().map(|t| t.3).filter(|n| !n.is_empty()).collect();
-        names.dedup();
+        let mut names: Vec<&str> = Vec::new();
+        for t in &inside {
+            if !t.3.is_empty() && !names.contains(&t.3) {
+                names.push(t.3);
+            }
+        }
         let words = names.join(", ");
         match holds.last_mut() {
             Some(h) if h.to == pair[0] && h.eighths == eighths && h.words == words => h.to = pair[1],

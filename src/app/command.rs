@@ -138,13 +138,13 @@ pub const COMMANDS: &[Entry] = table! {
     Fit, Time, "the whole plan", "whole", [c('0'), c('f')], with_plan;
     PanLeft, Time, "look earlier", "", [c('H'), c('<')], always;
     PanRight, Time, "look later", "", [c('L'), c('>')], always;
-    Search, Find, "search tasks, joints, kit, people, dates", "search", [c('/')], with_plan;
+    Search, Find, "search names, tasks, dates", "search", [c('/')], with_plan;
     NextMatch, Find, "next match", "", [c(']')], searching;
     PreviousMatch, Find, "match before", "", [c('[')], searching;
-    Standing, Plan, "how good the plan is, and what is proven", "standing", [c('p')], with_plan;
+    Standing, Plan, "how good it is, what is proven", "standing", [c('p')], with_plan;
     StopPlanning, Plan, "stop looking, keep the best so far", "stop", [c('s')], planning;
     Help, Program, "this list", "help", [c('?')], always;
-    Inks, Program, "next set of inks: dark, light, no colour", "", [c('c')], always;
+    Inks, Program, "inks: dark, light, no colour", "", [c('c')], always;
     Mouse, Program, "mouse on or off", "", [c('m')], always;
     Back, Program, "close, or let go of the selection", "", [k(Code::Escape), k(Code::Backspace)], something_open;
     Redraw, Program, "draw everything again", "", [Key::ctrl('l')], always;

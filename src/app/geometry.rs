@@ -28,7 +28,7 @@ pub struct Geometry {
     pub screen: Screen,
     /// Columns of the names at the left; the time axis has the rest.
     pub label: u16,
-    /// The sentence: one row, two where there is room.
+    /// The sentence.
     pub sentence: Rows,
     pub axis: Rows,
     /// The ruler on which the selected task may slide.
@@ -60,7 +60,7 @@ pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry
         110..160 => 22,
         _ => 26,
     };
-    let lines = if screen.rows >= 20 && screen.cols < 160 { 2 } else { 1 };
+    let lines = 2;
     let sentence = Rows { y: 0, height: lines };
     let axis = Rows { y: lines, height: 2 };
     let ruler = axis.end();
@@ -87,7 +87,7 @@ pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry
     let joints = Rows { y: top, height: j };
     let strips = Rows { y: top + j + u16::from(gap), height: s };
     // A chart that needs less leaves the rest to the panel, up to what a panel can use.
-    let standing = strips.end().max(footer - 1 - panel_least.max(20));
+    let standing = strips.end().max(footer.saturating_sub(1 + panel_least.max(20)));
     let panel = Rows { y: standing + 1, height: footer - standing - 1 };
     Some(Geometry { screen, label, sentence, axis, ruler, joints, strips, gap, standing, panel, footer })
 }

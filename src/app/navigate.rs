@@ -154,7 +154,10 @@ impl State {
 
     /// The whole plan, and now when it is near.
     pub(super) fn fit(&mut self) {
-        if let Some(c) = &self.chart {
+        if self.chart.as_ref().is_some_and(|c| c.first == c.last) {
+            self.axis.per_col = 360;
+            self.look_at(self.now);
+        } else if let Some(c) = &self.chart {
             let length = (c.last - c.first).max(1);
             let near = self.now < c.last && c.first - self.now < length / 2;
             let from = if near { c.first.min(self.now) } else { c.first };

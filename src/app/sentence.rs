@@ -37,22 +37,23 @@ pub fn sentence(state: &State) -> Sentence {
             }
         };
     };
-    if let Some(text) = late(state, chart) {
-        return trouble(text);
-    }
     let next = match next_hands(state, chart) {
         Some(t) => {
             let task = &chart.plan.tasks[t];
             format!(
-                "Next, {}: {}.",
+                "Next, {}: {}, {}.",
                 when_from(state.kitchen.zone, chart.tasks[t].start, state.now),
-                uncapital(&task.says)
+                uncapital(short(&task.says)),
+                length(chart.tasks[t].hands)
             )
         }
         None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
         None => "Nothing is left to do in this plan.".into(),
     };
-    plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned())
+    match late(state, chart) {
+        Some(trouble_first) => trouble(format!("{trouble_first} {next}")),
+        None => plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned()),
+    }
 }
 
 /// The next task that needs hands.
@@ -112,6 +113,12 @@ fn promises(state: &State, chart: &Chart) -> String {
     }
 }
 
+/// A task's sentence up to where it goes into how it is done.
+pub fn short(says: &str) -> &str {
+    let end = [": ", "; "].into_iter().filter_map(|mark| says.find(mark)).min();
+    says[..end.unwrap_or(says.len())].trim_end()
+}
+
 /// `Turn T1` in the middle of a sentence is `turn T1`; a name in capitals stays.
 fn uncapital(text: &str) -> String {
     let mut chars = text.chars();
@@ -137,6 +144,8 @@ pub fn standing_line(state: &State) -> String {
     let mut parts = vec![head(state, chart).to_owned()];
     parts.extend(rest.into_iter().map(|l| match l.value <= l.bound {
         true => format!("{} proven", figure(l, l.value)),
+        // That it cannot go below nothing goes without saying.
+        false if l.bound <= 0 => figure(l, l.value),
         false => format!("{}, not under {}", figure(l, l.value), amount(l, l.bound)),
     }));
     if !zero.is_empty() {
@@ -163,7 +172,7 @@ fn figure(l: &LevelStanding, value: i64) -> String {
 /// A value with its unit; long stretches of minutes as hours and days.
 fn amount(l: &LevelStanding, value: i64) -> String {
     match l.unit.as_str() {
-        "min" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
+        "min" | "minutes" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
         // A count that names itself ("visits 7 visits") says it once.
         unit if unit.is_empty() || l.label.ends_with(unit) => value.to_string(),
         unit => format!("{value} {unit}"),

@@ -370,7 +370,7 @@ impl State {
                     self.progress.state = Planning::Running;
                 }
                 self.progress.better += 1;
-                self.adopt(Chart::new(&self.kitchen, *plan));
+                self.adopt(Chart::new(&self.kitchen, *plan, self.now));
             }
             News::Bounds(levels) => {
                 if let Some(chart) = &mut self.chart {

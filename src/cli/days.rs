@@ -35,7 +35,7 @@ pub struct TodayArgs {
 }
 
 /// The plan from a file that passes the judge, or planned anew.
-fn plan_of(
+pub(super) fn plan_of(
     kitchen: &Kitchen,
     planning: &Planning,
     file: Option<&PathBuf>,

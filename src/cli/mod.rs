@@ -8,7 +8,9 @@ mod demo;
 mod files;
 mod plan;
 mod starter;
+mod sums;
 pub mod text;
+mod why;
 
 use clap::{Parser, Subcommand};
 use std::ffi::OsString;
@@ -58,10 +60,28 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Show what holds a task where it is
+    Why(why::WhyArgs),
+    /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
+    ExportProblem(why::ExportArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
     Schema(starter::SchemaArgs),
+    /// Weigh out each tub: water, ice, salt, curing salt, sugar
+    Brine(sums::brine::BrineArgs),
+    /// How far the salt has got in each joint, by the rule and by diffusion
+    CureCheck(sums::cure_check::CureCheckArgs),
+    /// When a joint in the pot is hot at the core, from its size or from probe readings
+    Cook(sums::cook::CookArgs),
+    /// When a hot ham is cold, from its size or from probe readings, against each cooling limit
+    Cool(sums::cool::CoolArgs),
+    /// What a dose of curing salt comes to, against each limit; or what a wrong bag did
+    Nitrite(sums::nitrite::NitriteArgs),
+    /// How long a pack keeps
+    Keep(sums::keep::KeepArgs),
+    /// Packs from pork, or pork from packs
+    Yield(sums::yields::YieldArgs),
 }
 
 /// Where a kitchen comes from and how hard to plan it.
@@ -104,8 +124,17 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Why(a) => why::why(&a),
+        Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
+        Command::Brine(a) => sums::brine::run(&a),
+        Command::CureCheck(a) => sums::cure_check::run(&a),
+        Command::Cook(a) => sums::cook::run(&a),
+        Command::Cool(a) => sums::cool::run(&a),
+        Command::Nitrite(a) => sums::nitrite::run(&a),
+        Command::Keep(a) => sums::keep::run(&a),
+        Command::Yield(a) => sums::yields::run(&a),
     };
     match ended {
         Ok(e) => e.code(),

@@ -1,8 +1,14 @@
 //! `turnday plan`: plan a kitchen and print it.
 
 use super::{Ended, Planning, files, text};
+use crate::plan::ways;
+use crate::schedule::WallClock;
 use anyhow::Result;
 use std::path::PathBuf;
+use std::time::Duration;
+
+/// Longest time spent on looking for ways out.
+const WAYS_OUT: Duration = Duration::from_secs(5);
 
 #[derive(Debug, clap::Args)]
 pub struct PlanArgs {
@@ -21,9 +27,27 @@ pub fn run(args: &PlanArgs) -> Result<Ended> {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };
-    let plan = match files::struck(&kitchen, &args.planning) {
+    let outcome = files::struck(&kitchen, &args.planning);
+    let late = ways::late_in(&kitchen, &outcome);
+    let ways = if late.is_empty() {
+        Vec::new()
+    } else {
+        let patience = WallClock::after(WAYS_OUT);
+        ways::ways_out(&kitchen, &late, crate::clock::now(), 5, &patience)
+    };
+    let plan = match outcome {
         Ok(p) => p,
-        Err(r) => return files::refuse(&r, args.json),
+        Err(r) if args.json => {
+            let mut data = serde_json::to_value(&r)?;
+            data["ways_out"] = serde_json::to_value(&ways)?;
+            files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
+            return Ok(Ended::Refused);
+        }
+        Err(r) => {
+            let ended = files::refuse(&r, false)?;
+            eprint!("{}", told(&ways));
+            return Ok(ended);
+        }
     };
     let data = serde_json::to_string_pretty(&plan)? + "\n";
     if let Some(path) = &args.output {
@@ -36,5 +60,20 @@ pub fn run(args: &PlanArgs) -> Result<Ended> {
     } else {
         files::print(&text::headline(&plan))?;
     }
-    Ok(if text::late(&plan).is_empty() { Ended::Done } else { Ended::Refused })
+    if !late.is_empty() {
+        eprint!("{}", told(&ways));
+    }
+    Ok(if late.is_empty() { Ended::Done } else { Ended::Refused })
+}
+
+/// The ways out as lines; each was planned with and found to put everything on time.
+fn told(ways: &[ways::WayOut]) -> String {
+    if ways.is_empty() {
+        return "No single change that was tried puts everything on time.\n".to_owned();
+    }
+    let mut out = "Any one of these would put everything on time, each tried in a plan:\n".to_owned();
+    for w in ways {
+        out += &format!("  {}: {}\n", w.says, w.brings);
+    }
+    out
 }

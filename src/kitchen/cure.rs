@@ -26,6 +26,18 @@ pub enum BrineCooling {
     Overnight,
 }
 
+/// Where the planner takes its times from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Times {
+    /// The trade's rules: days per kilogram, minutes per kilogram, the cooling table.
+    #[default]
+    Rule,
+    /// Salt and heat reckoned by diffusion and conduction from each joint's size. A cure by the sum is never planned
+    /// shorter than its middle estimate; a strong brine, pulled by time, stays with the rule.
+    Physics,
+}
+
 /// A bag of curing salt. Its strength is typed from its label and has no default.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -55,6 +67,8 @@ pub struct Cure {
     /// The curing-salt bag. Left out: a cure without nitrite, with the stricter limits that brings.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub curing_salt: Option<CuringSalt>,
+    /// Where cure, simmer and chill times come from.
+    pub times: Times,
     /// Days in the brine for each kilogram of the joint.
     pub days_per_kg: f64,
     /// Fewest days in the brine, whatever the weight.
@@ -83,6 +97,7 @@ impl Default for Cure {
             salt_percent: 2.5,
             sugar_percent: 1.0,
             curing_salt: None,
+            times: Times::Rule,
             days_per_kg: 6.0,
             fewest_days: 6.0,
             bone_extra_percent: 10.0,

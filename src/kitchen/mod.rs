@@ -17,7 +17,7 @@ pub mod schema;
 mod starter;
 
 pub use batch::{Batch, NamedDays};
-pub use cure::{Basis, BrineCooling, Cure, CuringSalt};
+pub use cure::{Basis, BrineCooling, Cure, CuringSalt, Times};
 pub use joint::{Joint, Lot, Outcome};
 pub use kit::{
     Chilling, ChillingMeans, ColdSpace, Freezer, Hob, Kit, Oven, Packer, Pot, Scales, Shape, Side, Slicer, Tub,

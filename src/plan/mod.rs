@@ -1,5 +1,6 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
+mod bounds;
 pub mod judge;
 pub mod model;
 mod notes;
@@ -8,6 +9,8 @@ mod refusal;
 mod share;
 pub mod strike;
 mod tell;
+pub mod ways;
+pub mod why;
 mod words;
 
 pub use model::*;

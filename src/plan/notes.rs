@@ -1,8 +1,40 @@
 //! Cautions and assumptions that belong to a plan.
 
-use crate::kitchen::{Basis, Kitchen, Limits};
+use crate::kitchen::{Basis, Kitchen, Limits, Times};
 use crate::plan::strike::Timed;
-use crate::process::{Kind, fit};
+use crate::process::{Kind, durations, fit};
+use crate::units::Elapsed;
+
+/// Times by the trade's rule beside times by physics, for every joint: a person sees where the rule is generous or short.
+pub fn both_times(kitchen: &Kitchen) -> Vec<String> {
+    let cure = &kitchen.cure;
+    let days = |e: Elapsed| format!("{:.1}", e.as_days());
+    let mut brine = Vec::new();
+    let mut simmer = Vec::new();
+    for j in &kitchen.joints {
+        if let Some(salt) = durations::cure_by_salt(j, cure) {
+            brine.push(format!("{} {} and {}", j.name, days(durations::cure_by_rule(j, cure)), days(salt)));
+        }
+        if j.outcome.is_ham()
+            && let Some(heat) = durations::simmer_by_heat(j, 60)
+        {
+            let rule = crate::science::cook::simmer(j.planned_weight()).planned;
+            simmer.push(format!("{} {:.0} and {:.0}", j.name, rule.as_minutes(), heat.as_minutes()));
+        }
+    }
+    let by = match cure.times {
+        Times::Rule => "the rule",
+        Times::Physics => "the sums",
+    };
+    let mut out = Vec::new();
+    if !brine.is_empty() {
+        out.push(format!("Days in the brine by the rule, and until 80 % of the salt is in by the salt sum: {}. This plan goes by {by}.", brine.join("; ")));
+    }
+    if !simmer.is_empty() {
+        out.push(format!("Minutes of simmer by the rule (tender), and to 75 °C at the core by the heat sum: {}. This plan goes by {by}.", simmer.join("; ")));
+    }
+    out
+}
 
 /// Everything a person should read before carrying out the plan; never "safe to eat".
 pub fn notes(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {

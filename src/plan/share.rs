@@ -95,11 +95,16 @@ impl Proposer<'_> {
     /// The smallest pot and the quickest chill that take these hams together.
     fn pot_for(&self, joints: &[usize]) -> Result<Cook, Misfit> {
         let k = self.kitchen;
+        let all: Vec<_> = joints.iter().map(|j| &k.joints[*j]).collect();
         let mut pots: Vec<usize> = (0..k.kit.pots.len()).collect();
         pots.sort_by(|a, b| fit::pot_litres(&k.kit.pots[*a]).total_cmp(&fit::pot_litres(&k.kit.pots[*b])));
         let mut best: Option<(Minute, Cook)> = None;
-        let mut misses = Vec::new();
+        let (mut too_small, mut further) = (Vec::new(), Vec::new());
         for pot in pots {
+            if let Err(m) = fit::in_pot(&all, &k.kit.pots[pot]) {
+                too_small.push(m);
+                continue;
+            }
             for chilling in 0..k.kit.chilling.len() {
                 let cook = Cook { pot, chilling, joints: joints.to_vec() };
                 match cook_fits(k, &cook, self.limits) {
@@ -109,7 +114,7 @@ impl Proposer<'_> {
                             best = Some((slow, cook));
                         }
                     }
-                    Err(m) => misses.push(m),
+                    Err(m) => further.push(m),
                 }
             }
             if best.is_some() {
@@ -117,12 +122,11 @@ impl Proposer<'_> {
             }
         }
         let lacks = if k.kit.pots.is_empty() { "pot" } else { "chilling means" };
+        // Where some pot is large enough, what comes after the pot is what binds.
+        let binds = if further.is_empty() { too_small } else { further };
         best.map(|b| b.1).ok_or_else(|| {
-            Self::nearest(misses.into_iter()).unwrap_or(Misfit {
-                says: format!("the kitchen has no {lacks}"),
-                by: 1.0,
-                unit: "",
-            })
+            let none = Misfit { says: format!("the kitchen has no {lacks}"), by: 1.0, unit: "" };
+            Self::nearest(binds.into_iter()).unwrap_or(none)
         })
     }
 

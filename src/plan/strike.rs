@@ -5,7 +5,7 @@
 
 use super::share::Proposer;
 use super::tell;
-use super::{Collect, Plan, Refusal};
+use super::{Collect, Plan, Refusal, Standing, bounds};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::Axis;
 use crate::process::arrangement::Arrangement;
@@ -234,6 +234,9 @@ impl Striker<'_> {
             }
         }
         if found.is_empty() {
+            if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
+                return Err(Refusal::Impossible { because });
+            }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }
         let mut look = first;
@@ -246,6 +249,15 @@ impl Striker<'_> {
         found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
         found.truncate(FEW);
         Ok(found)
+    }
+
+    /// A smallest set of rules that cannot hold together under the most promising sharing; `None` when none was proven.
+    fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<Vec<schedule::Reason>> {
+        let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
+        let emitted =
+            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP).ok()?;
+        let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
+        Some(found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect())
     }
 
     /// Keeps the few best, best first; shows a new best.
@@ -323,12 +335,12 @@ impl Striker<'_> {
     /// Gives each of the arrangements so many more search steps, from where it stands.
     fn deepen(&self, found: &mut [Timed], budget: u64, news: &mut dyn FnMut(&Plan)) {
         let mut shown = found.iter().map(|f| f.answer.cost.clone()).min().unwrap_or_default();
-        for k in 0..found.len() {
-            if self.stopped() || found[k].answer.is_proven_best() {
+        for one in found {
+            if self.stopped() || one.answer.is_proven_best() {
                 continue;
             }
-            let (arrangement, collect) = (found[k].arrangement.clone(), found[k].collect);
-            let from = Some(found[k].answer.solution.clone());
+            let (arrangement, collect) = (one.arrangement.clone(), one.collect);
+            let from = Some(one.answer.solution.clone());
             let better = self.time(&arrangement, collect, budget, from, &mut |t| {
                 if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
                     shown.clone_from(&t.answer.cost);
@@ -336,9 +348,9 @@ impl Striker<'_> {
                 }
             });
             if let Ok(t) = better
-                && t.answer.cost < found[k].answer.cost
+                && t.answer.cost < one.answer.cost
             {
-                found[k] = t;
+                *one = t;
             }
         }
     }
@@ -363,6 +375,13 @@ impl Striker<'_> {
 
     fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
         let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t, with_slack);
+        let bounds = bounds::for_every_sharing(self.kitchen(), &self.limits, &self.axis, self.starts);
+        for (level, bound) in plan.levels.iter_mut().zip(bounds) {
+            level.bound = bound.min(level.value);
+        }
+        if plan.levels.iter().all(|l| l.value == l.bound) {
+            plan.standing = Standing::ProvenBest;
+        }
         let first = (0..self.kitchen().joints.len())
             .filter(|j| self.kitchen().joints[*j].arrives.is_none())
             .map(|j| t.answer.solution.starts[t.batch.submerge[j].index()])

@@ -123,6 +123,10 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
         .zip(&t.answer.cost)
         .map(|(l, value)| LevelStanding { label: l.label.clone(), unit: l.unit.clone(), value: *value, bound: 0 })
         .collect();
+    let mut notes = super::notes::notes(kitchen, limits, t);
+    if with_slack {
+        notes.extend(super::notes::both_times(kitchen));
+    }
     Plan {
         format: FORMAT,
         kitchen: kitchen.name.clone(),
@@ -134,7 +138,7 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
         levels,
         standing: Standing::BestFound,
         collect: None,
-        notes: super::notes::notes(kitchen, limits, t),
+        notes,
     }
 }
 

@@ -100,7 +100,7 @@ pub fn chill_by(
     for i in joints {
         let j = &kitchen.joints[*i];
         let d = fit::size_of(j).diameter;
-        let Some((p, s)) = durations::chill(j, m.means) else {
+        let Some((p, s)) = durations::chill(j, &kitchen.cure, m.means) else {
             let by = d - durations::CHILL_THICKEST;
             let says =
                 format!("{} is {d:.1} cm thick, over what the cooling table covers; split it after baking", j.name);

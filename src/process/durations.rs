@@ -2,10 +2,11 @@
 //!
 //! Whole minutes. Figures are the trade's (common practice, no source) unless a docstring names another.
 
-use super::fit::size_of;
-use crate::kitchen::{Basis, BrineCooling, ChillingMeans, Cure, Joint, Kit, Limits, Outcome, Packer};
+use super::bridge;
+use crate::kitchen::{Basis, BrineCooling, ChillingMeans, Cure, Joint, Kit, Limits, Outcome, Packer, Times};
 use crate::schedule::Minute;
-use crate::units::Elapsed;
+use crate::science;
+use crate::units::{Elapsed, Temperature};
 
 /// The step in which people think of time: worked-out lengths are rounded up to it.
 pub const STEP: Minute = 5;
@@ -15,12 +16,48 @@ fn up(minutes: f64) -> Minute {
     (m + STEP - 1) / STEP * STEP
 }
 
-/// Minutes in the brine the rule asks for: days per kilogram, a floor, and more for bone or thickness over 15 cm.
+/// Minutes in the brine the kitchen asks for: by the trade's rule, or by the salt sum where the kitchen chose it.
 pub fn cure(joint: &Joint, cure: &Cure) -> Minute {
-    let days = (cure.days_per_kg * joint.planned_weight().as_kg()).max(cure.fewest_days);
-    let extra =
-        if joint.bone_in || size_of(joint).diameter > 15.0 { 1.0 + cure.bone_extra_percent / 100.0 } else { 1.0 };
-    Elapsed::days(days * extra).whole_minutes_up()
+    let time = match cure.times {
+        Times::Rule => cure_by_rule(joint, cure),
+        Times::Physics => cure_by_salt(joint, cure).unwrap_or_else(|| cure_by_rule(joint, cure)),
+    };
+    time.whole_minutes_up()
+}
+
+/// Days per kilogram, a floor, and more for bone or thickness over 15 cm.
+pub fn cure_by_rule(joint: &Joint, cure: &Cure) -> Elapsed {
+    let rule = science::cure::Rule {
+        days_per_kg: cure.days_per_kg,
+        fewest_days: cure.fewest_days,
+        bone_extra_percent: cure.bone_extra_percent,
+    };
+    rule.time(joint.planned_weight(), joint.bone_in, bridge::size(joint).diameter)
+}
+
+/// Share of its final salt that a joint must have taken up for the salt sum to call it cured: what the trade reckons a
+/// joint has at six days a kilogram is 70 to 90 %; this is the middle. Common practice, no source.
+const UPTAKE: f64 = 0.8;
+
+/// When the joint has taken up 80 % of its salt, by diffusion at 4 °C from as much water as meat. `None` for a strong
+/// brine, which is pulled long before, and for sizes the sum does not cover.
+pub fn cure_by_salt(joint: &Joint, cure: &Cure) -> Option<Elapsed> {
+    if cure.basis == Basis::Excess {
+        return None;
+    }
+    let meat = joint.planned_weight();
+    let recipe = bridge::recipe(cure);
+    let scales = science::brine::ScaleSteps { salt_g: 1.0, curing_salt_g: 0.1 };
+    let salt = science::brine::weigh_out(&recipe, meat, meat, scales).ok()?.value.salt_total;
+    let tub = science::salt::Tub {
+        shape: bridge::size(joint).into(),
+        meat,
+        water: meat,
+        salt,
+        temperature: Temperature::celsius(4.0),
+    };
+    let days = science::salt::Story::new(tub, Elapsed::days(200.0)).ok()?.uptake_reaches(UPTAKE)[1]?;
+    Some(Elapsed::days(days.max(cure.fewest_days)))
 }
 
 /// Longest good stay in the brine: 1.5 times the need or 14 days over, whichever is less, for an equilibrium brine;
@@ -78,10 +115,24 @@ pub fn dry() -> Minute {
     5
 }
 
-/// Simmer proper for the heaviest joint in the pot: 50 min/kg and 30 min, two hours at least; planned and slow.
-pub fn simmer(heaviest_kg: f64, limits: &Limits) -> (Minute, Minute) {
-    let planned = (50.0 * heaviest_kg + 30.0).max(120.0);
-    (up(planned), up(planned * limits.value("slow_simmer_factor")))
+/// Simmer proper, set by the slowest joint in the pot; planned and slow. By the rule 50 min/kg and 30 min, two hours at
+/// least, which is tender; by physics the core to 75 °C, which comes before tender.
+pub fn simmer(joint: &Joint, cure: &Cure, heat_up: Minute, limits: &Limits) -> (Minute, Minute) {
+    let rule = science::cook::simmer(joint.planned_weight()).planned;
+    let planned = match cure.times {
+        Times::Rule => rule,
+        Times::Physics => simmer_by_heat(joint, heat_up).unwrap_or(rule),
+    };
+    (up(planned.as_minutes()), up(planned.as_minutes() * limits.value("slow_simmer_factor")))
+}
+
+/// Core to 75 °C at a simmer of 85 °C, after the heat-up. `None` for sizes the sum does not cover.
+pub fn simmer_by_heat(joint: &Joint, heat_up: Minute) -> Option<Elapsed> {
+    let heat = Elapsed::minutes(f64::from(heat_up.max(1)));
+    let celsius = Temperature::celsius;
+    let all =
+        science::cook::core_by_physics(bridge::size(joint), celsius(5.0), heat, celsius(85.0), celsius(75.0)).ok()?;
+    Some(Elapsed::minutes((all.value.as_minutes() - heat.as_minutes()).max(0.0)))
 }
 
 /// Cold water to a simmer: the pot's own time, and 12 min for each joint after the first.
@@ -98,59 +149,28 @@ pub fn bake(joints: usize) -> Minute {
     45 + 5 * joints as Minute
 }
 
-/// Hours to 5 °C at the core from the trade's table, the printed range as (planned, slow), a single figure with a tenth
-/// more as its slow end: by diameter in cm, then home fridge, cold room with a fan, iced water then fridge, blast.
-/// Common practice, no source.
-const CHILL: [(f64, [(f64, f64); 4]); 5] = [
-    (10.0, [(6.0, 7.0), (5.0, 5.5), (3.5, 3.85), (3.0, 3.3)]),
-    (12.0, [(9.0, 11.0), (6.5, 7.15), (5.0, 6.0), (4.5, 4.95)]),
-    (13.0, [(11.0, 13.0), (8.0, 8.8), (6.0, 7.0), (5.5, 6.05)]),
-    (14.5, [(14.0, 16.0), (9.5, 10.45), (8.0, 9.0), (6.5, 7.15)]),
-    (16.0, [(17.0, 18.7), (11.0, 12.0), (10.0, 11.0), (8.0, 8.8)]),
-];
-
-/// Thickest ham the table is good for, cm.
+/// Thickest ham that is planned whole, cm: the trade's cooling table ends at 16, and one row's step beyond is as far as
+/// it is carried on.
 pub const CHILL_THICKEST: f64 = 18.0;
 
-/// Minutes for a whole ham to reach 5 °C at the core, planned and slow. `None` over 18 cm: the table does not reach there.
-/// Straight lines between the printed rows; over the last, time goes with the square of the diameter.
-pub fn chill(joint: &Joint, means: ChillingMeans) -> Option<(Minute, Minute)> {
-    let d = size_of(joint).diameter;
-    if !(d > 0.0 && d <= CHILL_THICKEST) {
+/// Minutes for a whole ham to reach 5 °C at the core, planned and slow. `None` over 18 cm.
+pub fn chill(joint: &Joint, cure: &Cure, means: ChillingMeans) -> Option<(Minute, Minute)> {
+    let size = bridge::size(joint);
+    if !(size.diameter.as_cm() > 0.0 && size.diameter.as_cm() <= CHILL_THICKEST) {
         return None;
     }
-    let column = match means {
-        ChillingMeans::Fridge => 0,
-        ChillingMeans::ColdRoom => 1,
-        ChillingMeans::IcedWater => 2,
-        ChillingMeans::Blast => 3,
+    let means = bridge::means(means);
+    let rule = science::chill::by_rule(means, size.diameter);
+    let spread = match cure.times {
+        Times::Rule => rule,
+        Times::Physics => science::chill::by_physics(means, size, Temperature::celsius(75.0)).map_or(rule, |a| a.value),
     };
-    let (first, last) = (CHILL[0], CHILL[CHILL.len() - 1]);
-    let (planned, slow) = if d <= first.0 {
-        first.1[column]
-    } else if d >= last.0 {
-        let grown = (d / last.0).powi(2);
-        (last.1[column].0 * grown, last.1[column].1 * grown)
-    } else {
-        let k = CHILL.iter().rposition(|r| r.0 <= d).unwrap_or(0);
-        let (a, b) = (CHILL[k], CHILL[k + 1]);
-        let share = (d - a.0) / (b.0 - a.0);
-        let between = |x: f64, y: f64| x + (y - x) * share;
-        (between(a.1[column].0, b.1[column].0), between(a.1[column].1, b.1[column].1))
-    };
-    Some((up(planned * 60.0), up(slow * 60.0)))
+    Some((up(spread.planned.as_minutes()), up(spread.slow.as_minutes())))
 }
 
 /// Green weight to what is packed, kilograms.
 pub fn packed_kg(joint: &Joint) -> f64 {
-    let share = match (joint.outcome, joint.bone_in) {
-        (Outcome::HamSliced, false) => 0.64,
-        (Outcome::HamSliced, true) => 0.55,
-        (Outcome::HamWhole, _) => 0.71,
-        (Outcome::GammonSteaks, _) => 0.95,
-        (Outcome::GammonJoint, _) => 1.01,
-    };
-    joint.planned_weight().as_kg() * share
+    science::yields::packed(joint.planned_weight(), bridge::product(joint.outcome), joint.bone_in).as_kg()
 }
 
 /// Whole packs from a joint, the odd rest in one more.

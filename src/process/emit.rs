@@ -94,6 +94,10 @@ pub fn emit(
 /// Links whose longest wait is no more than this tie tasks that are done in one go, minutes.
 const DAWDLE: Minute = 120;
 
+/// Minutes left between one part of a day and the next so that they stay apart: the last start in a part is then still
+/// on a whole step of five.
+const GAP: i64 = 4;
+
 /// Civil day parts in which one visit to the kitchen falls: to noon, to five, to midnight.
 const PARTS: [i64; 4] = [0, 12, 17, 24];
 
@@ -327,7 +331,7 @@ impl Emitter<'_> {
             let stay = Term::Over {
                 from: end(self.batch.submerge[j], 0),
                 to: start(self.batch.rinse[j]),
-                good: self.batch.need[j],
+                good: (self.batch.need[j] + self.step - 1) / self.step * self.step,
                 weight: 1,
             };
             terms[7].push(stay);
@@ -444,7 +448,7 @@ impl Emitter<'_> {
         for d in self.axis.dates() {
             for w in cuts.windows(2) {
                 let at = |h: i64| d.and_time(chrono::NaiveTime::MIN) + TimeDelta::hours(h);
-                open.extend(self.axis.stretch(at(w[0]), at(w[1]) - TimeDelta::minutes(1)));
+                open.extend(self.axis.stretch(at(w[0]), at(w[1]) - TimeDelta::minutes(GAP)));
             }
         }
         self.calendar(label, open)

@@ -5,9 +5,7 @@
 //! measure binds and by how much. Common practice, no source.
 
 use crate::kitchen::{ColdSpace, Joint, Limits, Pot, Shape, Tub};
-
-/// Density of the meat in kg/L used for displacement. Common practice, no source.
-pub const MEAT_KG_PER_LITRE: f64 = 1.06;
+use crate::science::size;
 
 /// Diameter and length in centimetres.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,10 +18,9 @@ pub struct Size {
 
 /// A joint's size: measured where given, else reckoned from its weight (boneless, rolled, length 1.4 diameters).
 pub fn size_of(joint: &Joint) -> Size {
-    let kg = joint.planned_weight().as_kg().max(0.001);
-    let reckoned = (kg * 1000.0 / MEAT_KG_PER_LITRE / 1.1).cbrt();
-    let diameter = joint.diameter.map_or(reckoned, |d| d.as_cm());
-    let length = joint.length.map_or(1.4 * diameter, |l| l.as_cm());
+    let reckoned = size::Size::reckon(joint.planned_weight());
+    let diameter = joint.diameter.map_or(reckoned.diameter.as_cm(), |d| d.as_cm());
+    let length = joint.length.map_or(size::LENGTH_OVER_DIAMETER * diameter, |l| l.as_cm());
     Size { diameter, length, measured: joint.diameter.is_some() && joint.length.is_some() }
 }
 
@@ -209,7 +206,7 @@ pub fn in_tub(joints: &[&Joint], tub: &Tub, limits: &Limits) -> Result<TubFit, M
     let room = inner_height(tub.inner) - cover - limits.value("headroom_cm");
     let sitting = sit(&sizes, tub.inner, room, &tub.name)?;
     let fill = sitting.height + cover;
-    let meat: f64 = joints.iter().map(|j| j.planned_weight().as_kg()).sum::<f64>() / MEAT_KG_PER_LITRE;
+    let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
     let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
     if brine < 0.1 * meat {
         return Err(Misfit {

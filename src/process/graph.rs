@@ -412,9 +412,10 @@ impl Builder<'_> {
         super::arrangement::cook_fits(self.kitchen, &cook, self.limits)?;
         let pot = &self.kitchen.kit.pots[cook.pot];
         let id = self.names(&cook.joints);
-        let heaviest = cook.joints.iter().map(|j| self.kitchen.joints[*j].planned_weight().as_kg()).fold(0.0, f64::max);
-        let (planned, slow) = d::simmer(heaviest, self.limits);
         let heat = d::heat_up(pot.heat_up, cook.joints.len());
+        let times =
+            cook.joints.iter().map(|j| d::simmer(&self.kitchen.joints[*j], &self.kitchen.cure, heat, self.limits));
+        let (planned, slow) = times.max().unwrap_or((0, 0));
         let over = slow - planned;
         let (stand, stand_why) = self.limit("simmer_to_bake_min");
         let mut simmer = self.task(format!("simmer {id}"), Kind::Simmer, &cook.joints, heat + planned, 10);

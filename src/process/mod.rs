@@ -5,6 +5,7 @@
 
 pub mod arrangement;
 mod axis;
+pub mod bridge;
 mod cold;
 pub mod durations;
 pub mod emit;

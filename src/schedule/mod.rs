@@ -4,6 +4,7 @@
 //! the search.
 
 pub mod check;
+pub mod conflict;
 pub mod cost;
 pub mod export;
 pub mod problem;
@@ -14,6 +15,7 @@ pub mod stop;
 pub mod validate;
 
 pub use check::{Violation, check};
+pub use conflict::{Conflict, conflict, lifted_by, without};
 pub use cost::cost;
 pub use problem::*;
 pub use search::slack::{Held, Side, Slack, binding, slack};

@@ -8,7 +8,7 @@
 
 use super::modes::Coordinate;
 use super::numeric::{ZEROS, erfcx, j0_zeros, j1_zeros, newton};
-use super::shape::Held;
+use super::shape::{Blend, Held};
 use crate::units::Elapsed;
 use std::f64::consts::PI;
 
@@ -117,7 +117,7 @@ impl Limited {
 /// Steps in time of the superposition.
 const STEPS: usize = 72;
 /// Points of the table of the body's own uptake.
-const TABLE: usize = 96;
+const TABLE: usize = 64;
 
 /// Any body in a well-stirred, limited bath, up to a horizon.
 #[derive(Debug, Clone)]
@@ -200,24 +200,55 @@ impl Stirred {
         ((1.0 - self.brine(t)) * (1.0 + self.alpha)).clamp(0.0, 1.0)
     }
 
-    /// Concentration on the way out along the first direction (ξ from 0 to 1) over the final one.
-    pub fn at(&self, xi: f64, t: Elapsed) -> f64 {
+    /// The profile at a time, for any number of places.
+    pub fn profile(&self, t: Elapsed) -> Profile {
         let end = t.as_minutes();
-        let gained = |ago: f64| 1.0 - self.held.at(xi, Elapsed::minutes(ago));
-        let mut c = gained(end);
+        // The strength is 1 at the start and falls in small steps; each step's response begins at its own middle.
+        let mut steps = vec![(1.0, t)];
         for j in 0..STEPS {
             let (a, b) = (self.times[j], self.times[j + 1].min(end));
             if a >= end {
                 break;
             }
-            let whole = self.times[j + 1] - a;
-            c += (self.strength[j + 1] - self.strength[j]) * (b - a) / whole * gained(end - 0.5 * (a + b));
+            let fall = (self.strength[j + 1] - self.strength[j]) * (b - a) / (self.times[j + 1] - a);
+            steps.push((fall, Elapsed::minutes(end - 0.5 * (a + b))));
         }
-        c * (1.0 + self.alpha) / self.alpha
+        let strength = steps.iter().map(|s| s.0).sum();
+        Profile { left: self.held.blend(steps.into_iter()), strength, scale: (1.0 + self.alpha) / self.alpha }
+    }
+
+    /// Concentration on the way out along the first direction (ξ from 0 to 1) over the final one.
+    pub fn at(&self, xi: f64, t: Elapsed) -> f64 {
+        let p = self.profile(t);
+        p.at(xi, &p.waves(xi, p.terms()))
     }
 
     /// Concentration at the middle over the final one.
     pub fn core(&self, t: Elapsed) -> f64 {
         self.at(0.0, t)
+    }
+}
+
+/// The profile along the first direction at one time.
+#[derive(Debug, Clone)]
+pub struct Profile {
+    left: Blend,
+    strength: f64,
+    scale: f64,
+}
+
+impl Profile {
+    pub fn terms(&self) -> usize {
+        self.left.terms()
+    }
+
+    pub fn waves(&self, xi: f64, count: usize) -> Vec<f64> {
+        self.left.waves(xi, count)
+    }
+
+    /// Concentration at ξ over the final one, given at least [`Profile::terms`] of the waves there.
+    pub fn at(&self, xi: f64, waves: &[f64]) -> f64 {
+        // What is left over of rounding before anything arrives is no salt.
+        ((self.strength - self.left.at(xi, waves)) * self.scale).max(0.0)
     }
 }

@@ -78,12 +78,13 @@ fn table(means: ChillMeans, d: f64) -> (f64, f64) {
     (mix(a.1[column].0, b.1[column].0), mix(a.1[column].1, b.1[column].1))
 }
 
-/// Time from about 75 °C to 5 °C at the core by the planning table: the middle of its range as planned, its high end
-/// (at least a tenth over the plan) as the slow end.
+/// Time from about 75 °C to 5 °C at the core by the planning table: the middle of its range as planned, its high end as
+/// the slow end; where the table has one figure, a tenth more.
 pub fn by_rule(means: ChillMeans, diameter: Length) -> Spread {
     let (low, high) = table(means, diameter.as_cm().max(0.0));
     let planned = (low + high) / 2.0;
-    Spread { planned: Elapsed::hours(planned), slow: Elapsed::hours(high.max(1.1 * planned)) }
+    let slow = if high > low { high } else { 1.1 * planned };
+    Spread { planned: Elapsed::hours(planned), slow: Elapsed::hours(slow) }
 }
 
 /// [`by_rule`] with its notes.
@@ -139,8 +140,18 @@ pub fn course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course
     Course::new(&Body { shape: size.into(), conductivity: p.conductivity, diffusivity: p.diffusivity() }, start, stages)
 }
 
-/// Time from `start` to [`COLD`] at the core by exact conduction through a finite cylinder. The slow end has a film three
-/// quarters as good and a diffusivity a tenth lower (tables of ham lie that much under what composition gives).
+/// The slow end: films three quarters as good and a diffusivity a tenth lower (tables of ham lie that much under what its
+/// composition gives).
+///
+/// # Errors
+/// As [`course`].
+pub fn slow_course(size: Size, start: Temperature, stages: &[Stage]) -> Result<Course, Refused> {
+    let slower: Vec<Stage> = stages.iter().map(|s| Stage { film: 0.75 * s.film, ..*s }).collect();
+    Ok(course(size, start, &slower)?.at_pace(0.9))
+}
+
+/// Time from `start` to [`COLD`] at the core by exact conduction through a finite cylinder; see [`slow_course`] for its slow
+/// end.
 ///
 /// # Errors
 /// Refuses sizes outside the formulas' range, and surroundings that never bring it to 5 °C within ten days.
@@ -153,16 +164,12 @@ pub fn by_physics(means: ChillMeans, size: Size, start: Temperature) -> Result<A
 /// # Errors
 /// As [`by_physics`].
 pub fn by_physics_in(stages: &[Stage], size: Size, start: Temperature) -> Result<Answer<Spread>, Refused> {
-    within("diameter", size.diameter.as_cm(), 2.0, 40.0, "cm")?;
-    let p = cooked_ham();
-    let slower: Vec<Stage> = stages.iter().map(|s| Stage { film: 0.75 * s.film, ..*s }).collect();
-    let time = |stages: &[Stage], share: f64| {
-        let body = Body { shape: size.into(), conductivity: p.conductivity, diffusivity: share * p.diffusivity() };
-        Course::new(&body, start, stages)?.core_reaches(COLD, Elapsed::days(10.0)).ok_or_else(|| {
+    let time = |course: Course| {
+        course.core_reaches(COLD, Elapsed::days(10.0)).ok_or_else(|| {
             Refused::new("it never comes to 5 °C that way", "colder surroundings, iced water, or cut it up")
         })
     };
-    let (planned, slow) = (time(stages, 1.0)?, time(&slower, 0.9)?);
+    let (planned, slow) = (time(course(size, start, stages)?)?, time(slow_course(size, start, stages)?)?);
     Ok(Answer::new(Spread { planned, slow: Elapsed::minutes(slow.as_minutes().max(planned.as_minutes())) })
         .with(Note::assumes(
             "a boneless cylinder, one temperature all through at the start, surroundings that hold theirs",

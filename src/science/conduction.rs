@@ -3,11 +3,12 @@
 //! Exact for slabs, cylinders, spheres and their products with constant properties: in each stage the field is a sum of
 //! products of one-dimensional profiles; at a change of stage every profile is rewritten exactly in the next stage's terms.
 
-use super::modes::{Coefficients, Modes, Surface};
+use super::modes::{Coefficients, Coordinate, Modes, Surface};
 use super::shape::Shape;
 use super::{Refused, numeric, within};
 use crate::units::{Elapsed, Temperature};
 use serde::Serialize;
+use std::sync::Arc;
 
 /// A body with its thermal properties.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -37,7 +38,8 @@ type Term = (f64, Vec<Coefficients>);
 struct Leg {
     start: f64,
     around: f64,
-    axes: Vec<Modes>,
+    film: f64,
+    axes: Arc<Vec<Modes>>,
     terms: Vec<Term>,
 }
 
@@ -52,8 +54,8 @@ pub struct Course {
     unfelt: f64,
 }
 
-/// The least Fo at which the terms kept are exact; before it the core has not felt a change (by less than 1e-9 of it).
-const SHORTEST: f64 = 6e-3;
+/// The least Fo at which the terms kept are exact; before it the core has not felt a change (by more than 1e-6 of it).
+const SHORTEST: f64 = 0.02;
 
 impl Course {
     /// # Errors
@@ -76,25 +78,33 @@ impl Course {
                 return Err(Refused::new("the surface film must be above 0 W/m²K", "still air is about 8"));
             }
             within("stage", s.lasts.as_minutes(), 0.0, 1e6, "minutes")?;
-            let modes: Vec<Modes> = axes
-                .iter()
-                .zip(&rates)
-                .map(|((c, half), rate)| {
-                    let bi = s.film * half / k;
-                    // A long direction runs slower: it needs its terms from an earlier Fo on.
-                    let from = SHORTEST * rate / fastest;
-                    Modes::new(*c, if bi > 1e6 { Surface::Held } else { Surface::Film(bi) }, from)
-                })
-                .collect();
+            let modes = match legs.last() {
+                Some(leg) if leg.film == s.film => Arc::clone(&leg.axes),
+                _ => Arc::new(film_modes(&axes, &rates, s.film / k)),
+            };
             let (before, mut terms) = match legs.last() {
                 Some(leg) => (leg.around, leg.handed_on(&rates, clock - leg.start, &modes)),
                 None => (start, Vec::new()),
             };
             terms.push((before - around, modes.iter().map(Modes::uniform).collect()));
-            legs.push(Leg { start: clock, around, axes: modes, terms });
+            legs.push(Leg { start: clock, around, film: s.film, axes: modes, terms });
             clock += s.lasts.as_minutes();
         }
         Ok(Self { unfelt: SHORTEST / fastest, rates, legs, start })
+    }
+
+    /// The same course in a body whose diffusivity is `factor` times this one's: the roots stay, only the pace changes.
+    #[must_use]
+    pub fn at_pace(&self, factor: f64) -> Self {
+        let rates: Vec<f64> = self.rates.iter().map(|r| r * factor).collect();
+        let mut legs: Vec<Leg> = Vec::with_capacity(self.legs.len());
+        for old in &self.legs {
+            let mut terms =
+                legs.last().map_or_else(Vec::new, |l: &Leg| l.handed_on(&rates, old.start - l.start, &old.axes));
+            terms.extend(old.terms.last().cloned());
+            legs.push(Leg { terms, axes: Arc::clone(&old.axes), ..*old });
+        }
+        Self { unfelt: self.unfelt / factor, rates, legs, start: self.start }
     }
 
     fn leg(&self, minutes: f64) -> &Leg {
@@ -149,12 +159,23 @@ impl Course {
             let b = end * f64::from(i) / 48.0;
             let gb = gap(b);
             if ga * gb <= 0.0 {
-                return numeric::bisect(gap, a, b).map(Elapsed::minutes);
+                return numeric::bisect_to(gap, a, b, 1e-5).map(Elapsed::minutes);
             }
             (a, ga) = (b, gb);
         }
         None
     }
+}
+
+/// The terms of each direction under a film; a long direction runs slower and needs its terms from an earlier Fo on.
+fn film_modes(axes: &[(Coordinate, f64)], rates: &[f64], film_over_k: f64) -> Vec<Modes> {
+    let fastest = rates.iter().copied().fold(0.0, f64::max);
+    let each = axes.iter().zip(rates);
+    each.map(|((c, half), rate)| {
+        let bi = film_over_k * half;
+        Modes::few(*c, if bi > 1e6 { Surface::Held } else { Surface::Film(bi) }, SHORTEST * rate / fastest)
+    })
+    .collect()
 }
 
 impl Leg {

@@ -53,7 +53,7 @@ pub fn stages(heat_up: Elapsed, simmer: Temperature) -> Vec<Stage> {
         .map(|i| {
             let f = (f64::from(i) + 0.5) / f64::from(STEPS);
             let around = Temperature::celsius(cold + f * (simmer.as_celsius() - cold));
-            Stage { around, film: 300.0, lasts: Elapsed::minutes(heat_up.as_minutes() / f64::from(STEPS)) }
+            Stage { around, film: 400.0, lasts: Elapsed::minutes(heat_up.as_minutes() / f64::from(STEPS)) }
         })
         .collect();
     all.push(Stage { around: simmer, film: 400.0, lasts: Elapsed::days(30.0) });

@@ -122,13 +122,15 @@ fn judge_one(standard: &Standard, readings: &[Reading]) -> Judged {
             }
         })
         .collect();
+    // Worst first; of windows still open the one with least left; one not begun says least.
     let rank = |s: &Standing| match s {
-        Standing::Outside { .. } => 3,
-        Standing::NotKnown => 2,
-        Standing::Open { .. } => 1,
-        Standing::Inside { .. } => 0,
+        Standing::Outside { .. } => f64::INFINITY,
+        Standing::Open { left, .. } => 2.0 + 1.0 / (1.0 + left.as_minutes()),
+        Standing::NotKnown => 1.0,
+        Standing::Inside { .. } => 0.0,
     };
-    let overall = windows.iter().copied().max_by_key(rank).unwrap_or(Standing::NotKnown);
+    let worst = windows.iter().copied().max_by(|a, b| rank(a).total_cmp(&rank(b)));
+    let overall = worst.unwrap_or(Standing::NotKnown);
     Judged { standard: standard.clone(), windows, overall }
 }
 

@@ -35,13 +35,13 @@ impl Rule {
         Elapsed::days(days * extra)
     }
 
-    /// The longest the joint should stay: a quarter over in a strong brine; half over but at least 14 days over in one
-    /// worked on meat and water; never past 35 days (common practice, no source).
+    /// The longest the joint should stay: a quarter over in a strong brine; half over or 14 days over, whichever is less, in
+    /// one worked on meat and water; never past 35 days, unless the rule itself asks for more (common practice, no source).
     pub fn longest(&self, time: Elapsed, basis: Basis) -> Elapsed {
         let d = time.as_days();
         let most = match basis {
             Basis::Excess => 1.25 * d,
-            Basis::Equilibrium => (1.5 * d).max(d + 14.0),
+            Basis::Equilibrium => (1.5 * d).min(d + 14.0),
         };
         Elapsed::days(most.min(35.0_f64.max(d)))
     }

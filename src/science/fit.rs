@@ -135,12 +135,16 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
     let mut course = subject.course(start, &p)?;
     let mut covariance = UNIT;
     let mut miss = 0.0;
-    for round in 0..8 {
+    for round in 0..6 {
         let at = model(&course, p[2], readings);
         let nudged = |i: usize| -> Result<Vec<f64>, Refused> {
             let mut q = p;
             q[i] += STEP[i];
-            Ok(if i == 2 { model(&course, q[2], readings) } else { model(&subject.course(start, &q)?, q[2], readings) })
+            Ok(match i {
+                0 => model(&course.at_pace(STEP[0].exp()), q[2], readings),
+                1 => model(&subject.course(start, &q)?, q[2], readings),
+                _ => model(&course, q[2], readings),
+            })
         };
         let slopes = [nudged(0)?, nudged(1)?, nudged(2)?];
         let (mut a, mut g) = ([[0.0; 3]; 3], [0.0; 3]);
@@ -168,8 +172,8 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
             p[i] += step[i] / cut;
         }
         course = subject.course(start, &p)?;
-        let small = (0..3).all(|i| step[i].abs() < 0.01 * spread[i]);
-        if small || round == 7 {
+        let small = (0..3).all(|i| step[i].abs() < 0.02 * spread[i]);
+        if small || round == 5 {
             break;
         }
     }
@@ -188,7 +192,11 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
     for i in 0..3 {
         let mut q = p;
         q[i] += STEP[i];
-        let moved = if i == 2 { when(&q, &course) } else { when(&q, &subject.course(start, &q)?) };
+        let moved = match i {
+            0 => when(&q, &course.at_pace(STEP[0].exp())),
+            1 => when(&q, &subject.course(start, &q)?),
+            _ => when(&q, &course),
+        };
         slope[i] = moved.map_or(0.0, |t| (to_go(t) - to_go(expected)) / STEP[i]);
     }
     let n = readings.len();

@@ -10,6 +10,7 @@
 
 use super::numeric::{ZEROS, erfcx, j0_zeros, j1_zeros, newton};
 use std::f64::consts::PI;
+use std::sync::OnceLock;
 
 /// The direction along which a body is thin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -89,10 +90,47 @@ pub type Coefficients = Vec<f64>;
 impl Modes {
     /// Terms enough for times from `shortest` (as Fo) on.
     pub fn new(coordinate: Coordinate, surface: Surface, shortest: f64) -> Self {
-        let count = (((40.0 / shortest.max(1e-9)).sqrt() / PI).ceil() as usize + 2).clamp(24, ZEROS);
+        // At least 24, so that the core is out of a thick wall's reach wherever the terms do not suffice.
+        Self::with_terms(coordinate, surface, count(shortest).max(24))
+    }
+
+    /// As few terms as times from `shortest` on need. Such a set is for [`Modes::value`] at those times only.
+    pub fn few(coordinate: Coordinate, surface: Surface, shortest: f64) -> Self {
+        Self::with_terms(coordinate, surface, count(shortest))
+    }
+
+    /// The terms of a held surface, kept once made.
+    pub fn held(coordinate: Coordinate) -> &'static Self {
+        static KEPT: [OnceLock<Modes>; 3] = [const { OnceLock::new() }; 3];
+        KEPT[coordinate as usize].get_or_init(|| Self::new(coordinate, Surface::Held, 1e-4))
+    }
+
+    fn with_terms(coordinate: Coordinate, surface: Surface, count: usize) -> Self {
         let terms: Vec<Term> = (1..=count).map(|n| term(coordinate, root(coordinate, surface, n))).collect();
         let last = terms[count - 1].root;
         Self { coordinate, surface, terms, shortest: 36.0 / (last * last) }
+    }
+
+    /// Adds `weight` times what is left after Fo of a uniform start to a profile's coefficients. False, with nothing added,
+    /// for times so short that the terms do not suffice.
+    pub fn add_left(&self, profile: &mut Coefficients, weight: f64, fo: f64) -> bool {
+        if fo < self.shortest {
+            return false;
+        }
+        profile.resize(self.terms.len(), 0.0);
+        for (c, t) in profile.iter_mut().zip(&self.terms) {
+            let decay = t.root * t.root * fo;
+            if decay > 45.0 {
+                break;
+            }
+            *c += weight * t.whole / t.norm * (-decay).exp();
+        }
+        true
+    }
+
+    /// The waves X(λₙξ) of the first `count` terms.
+    pub fn waves(&self, xi: f64, count: usize) -> impl Iterator<Item = f64> + '_ {
+        self.terms.iter().take(count).map(move |t| if xi == 0.0 { 1.0 } else { self.coordinate.wave(t.root * xi) })
     }
 
     /// The roots λₙ, rising.
@@ -228,6 +266,11 @@ impl Modes {
         };
         (1.0 - lost).clamp(0.0, 1.0)
     }
+}
+
+/// Terms that suffice from a Fo on.
+fn count(shortest: f64) -> usize {
+    (((40.0 / shortest.max(1e-9)).sqrt() / PI).ceil() as usize + 2).clamp(6, ZEROS)
 }
 
 fn term(coordinate: Coordinate, root: f64) -> Term {

@@ -3,9 +3,14 @@
 use std::sync::OnceLock;
 
 /// The root of `f` between `a` and `b`, to the last few bits; `None` unless `f` has opposite signs there.
-///
-/// Regula falsi with the Illinois step, halving every third time, so that it always ends.
 pub fn bisect(f: impl Fn(f64) -> f64, a: f64, b: f64) -> Option<f64> {
+    bisect_to(f, a, b, 0.0)
+}
+
+/// The root of `f` between `a` and `b`, to within `tolerance`; `None` unless `f` has opposite signs there.
+///
+/// Regula falsi with the Illinois step, halving whenever three steps have not halved the bracket, so that it always ends.
+pub fn bisect_to(f: impl Fn(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Option<f64> {
     let (mut a, mut b) = (a, b);
     let (mut fa, mut fb) = (f(a), f(b));
     if fa == 0.0 {
@@ -18,13 +23,23 @@ pub fn bisect(f: impl Fn(f64) -> f64, a: f64, b: f64) -> Option<f64> {
         return None;
     }
     let mut side = 0;
-    for i in 0..200 {
-        let width = b - a;
-        if width.abs() <= 2.0 * f64::EPSILON * a.abs().max(b.abs()) {
+    let mut checkpoint = (b - a).abs();
+    for i in 0..300 {
+        let width = (b - a).abs();
+        let least = tolerance.max(2.0 * f64::EPSILON * a.abs().max(b.abs()));
+        if width <= least {
             break;
         }
+        let mut halve = false;
+        if i % 3 == 2 {
+            halve = width > 0.5 * checkpoint;
+            checkpoint = width;
+        }
         let secant = (fa * b - fb * a) / (fa - fb);
-        let x = if i % 3 == 2 || !(secant > a.min(b) && secant < a.max(b)) { 0.5 * (a + b) } else { secant };
+        // A step that all but lands on an end is moved in by half the tolerance, so that the bracket closes from both sides.
+        let inner = 0.5 * least;
+        let (low, high) = (a.min(b) + inner, a.max(b) - inner);
+        let x = if halve || secant.is_nan() || low >= high { 0.5 * (a + b) } else { secant.clamp(low, high) };
         let fx = f(x);
         if fx == 0.0 {
             return Some(x);
@@ -62,11 +77,10 @@ pub fn newton(f: impl Fn(f64) -> (f64, f64), a: f64, b: f64) -> f64 {
             high = x;
         }
         let step = x - y / slope;
-        let next = if step > low && step < high { step } else { 0.5 * (low + high) };
-        if (next - x).abs() <= 4.0 * f64::EPSILON * x.abs() {
-            return next;
+        if (step - x).abs() <= 4.0 * f64::EPSILON * x.abs() {
+            return step;
         }
-        x = next;
+        x = if step > low && step < high { step } else { 0.5 * (low + high) };
     }
     x
 }

@@ -1,6 +1,6 @@
 //! Bodies that can be reckoned exactly, and what is left in them of a uniform start.
 
-use super::modes::{Coordinate, Modes, Surface};
+use super::modes::{Coefficients, Coordinate, Modes};
 use super::size::Size;
 use super::{Refused, within};
 use crate::units::{Elapsed, Length};
@@ -62,7 +62,8 @@ impl Shape {
 /// Source: product of one-dimensional solutions (Newman 1936; Crank, 2nd ed., ch. 2).
 #[derive(Debug, Clone)]
 pub struct Held {
-    axes: Vec<(Modes, f64)>,
+    /// Terms, and D / half² per second.
+    axes: Vec<(&'static Modes, f64)>,
 }
 
 impl Held {
@@ -73,7 +74,7 @@ impl Held {
     pub fn new(shape: Shape, diffusivity: f64) -> Result<Self, Refused> {
         let d = within("diffusivity", diffusivity, 1e-14, 1e-4, "m²/s")?;
         let axes = shape.axes()?.into_iter();
-        Ok(Self { axes: axes.map(|(c, half)| (Modes::new(c, Surface::Held, 1e-4), d / (half * half))).collect() })
+        Ok(Self { axes: axes.map(|(c, half)| (Modes::held(c), d / (half * half))).collect() })
     }
 
     /// Left at the middle.
@@ -91,5 +92,47 @@ impl Held {
     pub fn mean(&self, t: Elapsed) -> f64 {
         let s = t.as_minutes() * 60.0;
         self.axes.iter().map(|(m, rate)| m.left(rate * s)).product()
+    }
+
+    /// Σ weight · left(ξ, t) as one profile along the first direction, for many weights and times.
+    pub fn blend(&self, steps: impl Iterator<Item = (f64, Elapsed)>) -> Blend {
+        let (first, rate) = self.axes[0];
+        let mut blend = Blend { modes: first, profile: Vec::new(), short: Vec::new() };
+        for (weight, t) in steps {
+            let s = t.as_minutes() * 60.0;
+            let others: f64 = self.axes[1..].iter().map(|(m, rate)| m.left_at(0.0, rate * s)).product();
+            if !first.add_left(&mut blend.profile, weight * others, rate * s) {
+                blend.short.push((weight * others, rate * s));
+            }
+        }
+        let end = blend.profile.iter().rposition(|c| c.abs() > 1e-13).map_or(0, |i| i + 1);
+        blend.profile.truncate(end);
+        blend
+    }
+}
+
+/// A sum of profiles along the first direction of a body.
+#[derive(Debug, Clone)]
+pub struct Blend {
+    modes: &'static Modes,
+    profile: Coefficients,
+    /// Weight and Fo of those too young for the series.
+    short: Vec<(f64, f64)>,
+}
+
+impl Blend {
+    pub fn terms(&self) -> usize {
+        self.profile.len()
+    }
+
+    /// The waves at ξ, shared by every blend of the same body.
+    pub fn waves(&self, xi: f64, count: usize) -> Vec<f64> {
+        self.modes.waves(xi, count).collect()
+    }
+
+    /// The sum at ξ, given at least [`Blend::terms`] of the waves there.
+    pub fn at(&self, xi: f64, waves: &[f64]) -> f64 {
+        let long: f64 = self.profile.iter().zip(waves).map(|(c, w)| c * w).sum();
+        long + self.short.iter().map(|(weight, fo)| weight * self.modes.left_at(xi, *fo)).sum::<f64>()
     }
 }

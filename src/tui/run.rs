@@ -76,7 +76,7 @@ fn watch(session: Session) -> anyhow::Result<Option<i32>> {
     let resize = Message::Resize(crate::app::Screen { cols, rows });
     state = update(state, resize).0;
     if let Some(plan) = session.first {
-        let chart = Chart::new(&state.kitchen, plan);
+        let chart = Chart::new(&state.kitchen, plan, state.now);
         state.adopt(chart);
     }
 

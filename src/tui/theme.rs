@@ -43,7 +43,7 @@ impl Theme {
             (Inks::Mono, _, Ink::Quiet | Ink::Bar) => s.add_modifier(Modifier::DIM),
             (Inks::Mono, _, Ink::Accent) => s.add_modifier(Modifier::BOLD),
             (Inks::Mono, _, Ink::Danger) => s.add_modifier(Modifier::BOLD.union(Modifier::UNDERLINED)),
-            (Inks::Dark, Depth::Many, Ink::Quiet) => s.fg(Color::Indexed(246)),
+            (Inks::Dark, Depth::Many, Ink::Quiet) => s.fg(Color::Indexed(247)),
             (Inks::Dark, Depth::Many, Ink::Bar) => s.fg(Color::Indexed(244)),
             (Inks::Dark, Depth::Many, Ink::Accent) => s.fg(Color::Indexed(179)),
             (Inks::Dark, Depth::Many, Ink::Danger) => s.fg(Color::Indexed(210)).add_modifier(Modifier::BOLD),

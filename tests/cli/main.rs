@@ -3,4 +3,5 @@
 mod commands;
 mod documents;
 mod files;
+mod sums;
 mod support;

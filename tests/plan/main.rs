@@ -7,3 +7,4 @@ mod plain;
 mod random;
 mod reference;
 mod support;
+mod surprises;

@@ -1,7 +1,9 @@
 //! The solver against the world outside: the plain checker, brute force, and published project-scheduling instances.
 
 mod brute;
+mod conflicts;
 mod generator;
+mod hostile;
 mod kitchen;
 mod kitchens;
 mod published;

@@ -17,6 +17,7 @@ const FOREVER: Elapsed = Elapsed::days(30.0);
 
 // T01: Cengel, Heat and Mass Transfer, Table 4-2 (published, read in a stored copy). T02: analytic limits.
 #[test]
+#[allow(clippy::approx_constant)] // the digits are the printed table's
 fn one_term_coefficients() {
     let table = [
         (0.01, [0.0998, 1.0017, 0.1412, 1.0025, 0.173, 1.003]),
@@ -204,7 +205,7 @@ proptest! {
         // A hair's difference in the film forces the rewriting of every profile.
         let two = Course::new(&body, c(75.0), &[stage(Elapsed::minutes(cut)), Stage { film: film * (1.0 + 1e-9), ..stage(FOREVER) }]).unwrap();
         // Terms that have not died at the cut leave a ripple of their own while it is fresh.
-        prop_assume!(t > cut + 5.0 || t < cut);
+        prop_assume!(t > cut + 15.0 || t < cut);
         let (a, b) = (one.core(Elapsed::minutes(t)).as_celsius(), two.core(Elapsed::minutes(t)).as_celsius());
         prop_assert!((a - b).abs() < 1e-4, "{} {}", a, b);
     }

@@ -125,13 +125,15 @@ fn because(t: &mut PlannedTask, force: &str, says: &str) {
     });
 }
 
+/// Name, kilograms, outcome, lift, start of cooking or packing.
+type InTub<'a> = (&'a str, f64, Outcome, DateTime<Utc>, DateTime<Utc>);
+
 /// The joints of a tub from boiling the brine to the freezer. Lift and cook times are given by the caller.
 struct Batch<'a> {
     tub: &'a str,
     space: &'a str,
     pot: &'a str,
-    /// Name, kilograms, outcome, lift, start of cooking or packing.
-    joints: Vec<(&'a str, f64, Outcome, DateTime<Utc>, DateTime<Utc>)>,
+    joints: Vec<InTub<'a>>,
     put_in: DateTime<Utc>,
 }
 
@@ -141,10 +143,10 @@ fn batch(sketch: &mut Sketch, b: &Batch, by: Option<DateTime<Utc>>) -> Vec<Joint
     let all = names.join(", ");
     let m = TimeDelta::minutes;
     let last = b.joints.iter().map(|j| j.3).max().expect("a joint");
-    let t = sketch.task(Kind::BrineMake, &format!("Boil brine for {}, 45 min", b.tub), &[], b.put_in - m(180), 45, 15);
+    let t = sketch.task(Kind::BrineMake, &format!("Boil brine for {}", b.tub), &[], b.put_in - m(180), 45, 15);
     holds(t, &[b.pot], 45);
     sketch.task(Kind::Cool, &format!("Brine for {} cools to 5 °C", b.tub), &[], b.put_in - m(135), 120, 0);
-    let t = sketch.task(Kind::Submerge, &format!("Put {all} in {}, 30 min", b.tub), &names, b.put_in, 30, 30);
+    let t = sketch.task(Kind::Submerge, &format!("Put {all} in {}", b.tub), &names, b.put_in, 30, 30);
     holds(t, &[b.tub, b.space], (last - b.put_in).num_minutes());
     because(t, "safety", "brine is at 5 °C or under before the meat goes in");
     for turn in 1.. {
@@ -153,16 +155,21 @@ fn batch(sketch: &mut Sketch, b: &Batch, by: Option<DateTime<Utc>>) -> Vec<Joint
             break;
         }
         let inside: Vec<&str> = b.joints.iter().filter(|j| j.3 > at).map(|j| j.0).collect();
-        let t =
-            sketch.task(Kind::Turn, &format!("Turn {} ({}), 10 min", b.tub, inside.join(", ")), &inside, at, 10, 10);
+        let t = sketch.task(
+            Kind::Turn,
+            &format!("Turn {} ({}): move the meat, stir, skim, smell", b.tub, inside.join(", ")),
+            &inside,
+            at,
+            10,
+            10,
+        );
         holds(t, &[b.tub], 10);
         because(t, "quality", "2 to 4 days after the turn before; once 5");
     }
     let mut stories = Vec::new();
     for &(name, kg, outcome, lift, work) in &b.joints {
         let one = [name];
-        let t =
-            sketch.task(Kind::Rinse, &format!("Lift {name} out of {} and rinse, 15 min", b.tub), &one, lift, 15, 15);
+        let t = sketch.task(Kind::Rinse, &format!("Lift {name} out of {} and rinse", b.tub), &one, lift, 15, 15);
         because(t, "safety", "never before its days are up: 6 days a kilogram");
         let t = sketch.task(
             Kind::Rest,
@@ -190,13 +197,13 @@ fn batch(sketch: &mut Sketch, b: &Batch, by: Option<DateTime<Utc>>) -> Vec<Joint
                 sketch,
                 &mut at,
                 Kind::Simmer,
-                format!("Simmer {name}, 50 min to heat, {} h {} min", simmer / 60, simmer % 60),
+                format!("Simmer {name} in {}; core 75 °C, or 70 °C for 2 min", b.pot),
                 50 + simmer,
                 20,
                 &[b.pot],
             );
-            step(sketch, &mut at, Kind::ScoreAndGlaze, format!("Skin, score and glaze {name}, 30 min"), 30, 30, &[]);
-            step(sketch, &mut at, Kind::Bake, format!("Bake {name}, 50 min"), 50, 5, &["oven"]);
+            step(sketch, &mut at, Kind::ScoreAndGlaze, format!("Skin, score and glaze {name}"), 30, 30, &[]);
+            step(sketch, &mut at, Kind::Bake, format!("Bake {name}"), 50, 5, &["oven"]);
             step(
                 sketch,
                 &mut at,
@@ -207,12 +214,12 @@ fn batch(sketch: &mut Sketch, b: &Batch, by: Option<DateTime<Utc>>) -> Vec<Joint
                 &["iced water"],
             );
             at = zone.instant(civil(&format!("{} 10:00", zone.civil(zone.add_days(work, 1)).date())));
-            step(sketch, &mut at, Kind::Slice, format!("Slice {name}, 35 min"), 35, 35, &[]);
-            step(sketch, &mut at, Kind::VacuumPack, format!("Pack {name}, 25 min"), 25, 25, &["packer"]);
+            step(sketch, &mut at, Kind::Slice, format!("Slice {name}"), 35, 35, &[]);
+            step(sketch, &mut at, Kind::VacuumPack, format!("Pack {name}"), 25, 25, &["packer"]);
         } else {
             step(sketch, &mut at, Kind::Firm, format!("Firm {name} in the freezer"), 150, 5, &[]);
-            step(sketch, &mut at, Kind::Slice, format!("Cut {name} into steaks, 20 min"), 20, 20, &[]);
-            step(sketch, &mut at, Kind::VacuumPack, format!("Pack {name}, 15 min"), 15, 15, &["packer"]);
+            step(sketch, &mut at, Kind::Slice, format!("Cut {name} into steaks"), 20, 20, &[]);
+            step(sketch, &mut at, Kind::VacuumPack, format!("Pack {name}"), 15, 15, &["packer"]);
             step(sketch, &mut at, Kind::Freeze, format!("Freeze {name}"), 1440, 5, &["freezer"]);
         }
         let days = 6.0 * kg;

@@ -1,4 +1,9 @@
 //! The screen: what it draws, what it hears, and that it survives anything.
 
 mod fixture;
-mod live;
+mod frames;
+mod golden;
+mod keys;
+mod svg;
+mod sweep;
+mod terminal;

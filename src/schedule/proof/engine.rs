@@ -40,63 +40,63 @@ pub(super) enum Why {
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Entry {
-    side: Side,
-    old: i32,
-    new: i32,
-    level: u32,
-    previous: u32,
-    why: Why,
+pub(super) struct Entry {
+    pub(super) side: Side,
+    pub(super) old: i32,
+    pub(super) new: i32,
+    pub(super) level: u32,
+    pub(super) previous: u32,
+    pub(super) why: Why,
 }
 
 #[derive(Debug)]
-struct Nogood {
-    atoms: Vec<Atom>,
-    learnt: bool,
-    lbd: u32,
-    activity: f32,
+pub(super) struct Nogood {
+    pub(super) atoms: Vec<Atom>,
+    pub(super) learnt: bool,
+    pub(super) lbd: u32,
+    pub(super) activity: f32,
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Watch {
-    least: i32,
-    nogood: u32,
+pub(super) struct Watch {
+    pub(super) least: i32,
+    pub(super) nogood: u32,
 }
 
 /// Facts that cannot all hold stand in [`Engine::conflict`].
 #[derive(Debug)]
 pub(super) struct Conflict;
 
-const NONE: u32 = u32::MAX;
-const UNSET: i32 = i32::MIN;
+pub(super) const NONE: u32 = u32::MAX;
+pub(super) const UNSET: i32 = i32::MIN;
 
 #[derive(Default)]
 pub(super) struct Engine {
     pub bound: Vec<i32>,
-    last: Vec<u32>,
-    trail: Vec<Entry>,
-    arena: Vec<Atom>,
+    pub(super) last: Vec<u32>,
+    pub(super) trail: Vec<Entry>,
+    pub(super) arena: Vec<Atom>,
     /// By level: length of trail and arena at its begin.
-    marks: Vec<(usize, usize)>,
-    head: usize,
-    lags: Vec<Vec<(Side, i32)>>,
-    watches: Vec<Vec<Watch>>,
-    nogoods: Vec<Nogood>,
-    free: Vec<u32>,
+    pub(super) marks: Vec<(usize, usize)>,
+    pub(super) head: usize,
+    pub(super) lags: Vec<Vec<(Side, i32)>>,
+    pub(super) watches: Vec<Vec<Watch>>,
+    pub(super) nogoods: Vec<Nogood>,
+    pub(super) free: Vec<u32>,
     /// By side: rules to wake.
     pub wakes: Vec<Vec<u32>>,
     pub queue: std::collections::VecDeque<u32>,
     pub queued: Vec<bool>,
     pub conflict: Vec<Atom>,
-    need: Vec<i32>,
-    needed: Vec<Side>,
-    pool: Vec<Atom>,
-    pool_index: HashMap<Atom, u32>,
+    pub(super) need: Vec<i32>,
+    pub(super) needed: Vec<Side>,
+    pub(super) pool: Vec<Atom>,
+    pub(super) pool_index: HashMap<Atom, u32>,
     pub heap: Heap,
-    parked: Vec<(u32, u32)>,
-    bump: f64,
-    nogood_bump: f32,
-    learnt: usize,
+    pub(super) parked: Vec<(u32, u32)>,
+    pub(super) bump: f64,
+    pub(super) nogood_bump: f32,
+    pub(super) learnt: usize,
     pub conflicts: u64,
 }
 
@@ -154,7 +154,7 @@ impl Engine {
         Err(Conflict)
     }
 
-    fn raise(&mut self, atom: Atom, why: Why) -> Result<(), Conflict> {
+    pub(super) fn raise(&mut self, atom: Atom, why: Why) -> Result<(), Conflict> {
         let old = self.bound[atom.side as usize];
         if old >= atom.least {
             return Ok(());
@@ -182,7 +182,7 @@ impl Engine {
     }
 
     /// The facts from which an atom followed.
-    fn reason(&self, atom: Atom, why: Why, out: &mut Vec<Atom>) {
+    pub(super) fn reason(&self, atom: Atom, why: Why, out: &mut Vec<Atom>) {
         match why {
             Why::Decision => {}
             Why::Lag(side, delta) => out.push(Atom { side, least: atom.least - delta }),
@@ -320,7 +320,7 @@ impl Engine {
         }
     }
 
-    fn store(&mut self, atoms: Vec<Atom>, learnt: bool, lbd: u32) -> u32 {
+    pub(super) fn store(&mut self, atoms: Vec<Atom>, learnt: bool, lbd: u32) -> u32 {
         let n = self.free.pop().unwrap_or(self.nogoods.len() as u32);
         for a in &atoms[..2] {
             self.watches[a.side as usize].push(Watch { least: a.least, nogood: n });
@@ -333,231 +333,5 @@ impl Engine {
             self.nogoods[n as usize] = new;
         }
         n
-    }
-
-    /// Where on the trail an atom came true; `None` when it was so from the begin.
-    fn position(&self, a: Atom) -> Option<usize> {
-        let mut i = self.last[a.side as usize];
-        if i == NONE {
-            return None;
-        }
-        loop {
-            let e = &self.trail[i as usize];
-            if e.old < a.least {
-                return Some(i as usize);
-            }
-            if e.previous == NONE {
-                return None;
-            }
-            i = e.previous;
-        }
-    }
-
-    fn level_of(&self, a: Atom) -> u32 {
-        self.position(a).map_or(0, |i| self.trail[i].level)
-    }
-
-    /// Adds a fact to the conflict being resolved; `true` when it counts for the present level anew.
-    fn require(&mut self, a: Atom, level: u32) -> bool {
-        let now = self.need[a.side as usize];
-        if now >= a.least {
-            return false;
-        }
-        let at = self.level_of(a);
-        if at == 0 {
-            return false;
-        }
-        let counted = now != UNSET && self.level_of(Atom { side: a.side, least: now }) == level;
-        if now == UNSET {
-            self.needed.push(a.side);
-        }
-        self.need[a.side as usize] = a.least;
-        at == level && !counted
-    }
-
-    /// Learns from the conflict and goes back; `false` when it holds at the root.
-    pub fn learn(&mut self) -> bool {
-        self.conflicts += 1;
-        let facts = std::mem::take(&mut self.conflict);
-        // The level at which the conflict really stands.
-        let level = facts.iter().map(|&a| self.level_of(a)).max().unwrap_or(0);
-        if level == 0 {
-            return false;
-        }
-        self.backtrack(level);
-        let mut open = 0;
-        for &a in &facts {
-            open += usize::from(self.require(a, level));
-        }
-        self.conflict = facts;
-        let mut index = self.trail.len();
-        let mut scratch = Vec::new();
-        let uip = loop {
-            index -= 1;
-            let e = self.trail[index];
-            let need = self.need[e.side as usize];
-            if need == UNSET || need <= e.old || need > e.new {
-                continue;
-            }
-            let atom = Atom { side: e.side, least: need };
-            self.bump_atom(atom);
-            if open == 1 {
-                break atom;
-            }
-            self.need[e.side as usize] = UNSET;
-            self.needed.retain(|&s| s != e.side);
-            open -= 1;
-            if let Why::Nogood(n) = e.why {
-                self.bump_nogood(n);
-            }
-            scratch.clear();
-            self.reason(atom, e.why, &mut scratch);
-            for &a in &scratch {
-                open += usize::from(self.require(a, level));
-            }
-        };
-        let mut atoms = vec![uip];
-        let sides = std::mem::take(&mut self.needed);
-        for &s in &sides {
-            let a = Atom { side: s, least: self.need[s as usize] };
-            if a != uip && !self.redundant(a) {
-                atoms.push(a);
-            }
-        }
-        for &s in &sides {
-            self.need[s as usize] = UNSET;
-        }
-        self.needed = sides;
-        self.needed.clear();
-        let mut levels: Vec<u32> = Vec::with_capacity(atoms.len());
-        let mut back = 0;
-        for k in 1..atoms.len() {
-            self.bump_atom(atoms[k]);
-            let l = self.level_of(atoms[k]);
-            levels.push(l);
-            if l > back {
-                back = l;
-                atoms.swap(1, k);
-            }
-        }
-        levels.sort_unstable();
-        levels.dedup();
-        self.backtrack(back);
-        self.bump *= 1.05;
-        self.nogood_bump *= 1.001;
-        if self.bump > 1e100 {
-            self.heap.scale(1e-100);
-            self.bump *= 1e-100;
-        }
-        if self.nogood_bump > 1e20 {
-            self.nogoods.iter_mut().for_each(|n| n.activity *= 1e-20);
-            self.nogood_bump *= 1e-20;
-        }
-        if atoms.len() == 1 {
-            return self.raise(uip.not(), Why::Facts(0, 0)).is_ok();
-        }
-        let n = self.store(atoms, true, levels.len() as u32 + 1);
-        self.raise(uip.not(), Why::Nogood(n)).is_ok()
-    }
-
-    /// Does the rest of the conflict already imply this fact?
-    fn redundant(&self, a: Atom) -> bool {
-        let Some(i) = self.position(a) else { return true };
-        let why = self.trail[i].why;
-        if matches!(why, Why::Decision) {
-            return false;
-        }
-        let mut facts = Vec::new();
-        self.reason(a, why, &mut facts);
-        // Only by facts that came before it, or two could excuse each other.
-        facts.iter().all(|f| {
-            let need = self.need[f.side as usize];
-            let before = || self.position(Atom { side: f.side, least: need }).is_some_and(|at| at < i);
-            (need != UNSET && need >= f.least && before()) || self.level_of(*f) == 0
-        })
-    }
-
-    fn bump_nogood(&mut self, n: u32) {
-        self.nogoods[n as usize].activity += self.nogood_bump;
-    }
-
-    fn bump_atom(&mut self, a: Atom) {
-        // One entry for a fact and its contrary.
-        let a = if a.side & 1 == 0 { a } else { a.not() };
-        let k = match self.pool_index.get(&a) {
-            Some(&k) => k,
-            None => {
-                let k = self.pool.len() as u32;
-                self.pool.push(a);
-                self.pool_index.insert(a, k);
-                self.heap.add();
-                k
-            }
-        };
-        self.heap.bump(k, self.bump);
-    }
-
-    /// The most active fact not settled yet.
-    pub fn most_active(&mut self) -> Option<Atom> {
-        let level = self.level();
-        loop {
-            let k = self.heap.pop()?;
-            let a = self.pool[k as usize];
-            self.parked.push((level + 1, k));
-            if !self.holds(a) && !self.fails(a) {
-                return Some(a);
-            }
-            // Settled already: comes back with the level that settled it.
-            if let Some(p) = self.parked.last_mut() {
-                p.0 = level;
-            }
-        }
-    }
-
-    /// Forgets the less useful half of what was learnt, when there is too much. At the root only.
-    pub fn reduce(&mut self, most: usize) {
-        if self.learnt <= most || self.level() > 0 {
-            return;
-        }
-        let mut by: Vec<u32> = (0..self.nogoods.len() as u32).filter(|&n| self.nogoods[n as usize].learnt).collect();
-        by.sort_by(|&a, &b| {
-            let (a, b) = (&self.nogoods[a as usize], &self.nogoods[b as usize]);
-            (a.lbd.max(3)).cmp(&b.lbd.max(3)).then(b.activity.total_cmp(&a.activity))
-        });
-        // Reasons at the root are never asked for again.
-        for &n in &by[most / 2..] {
-            let g = &mut self.nogoods[n as usize];
-            g.learnt = false;
-            g.atoms.clear();
-            self.free.push(n);
-        }
-        self.learnt = most / 2;
-        let nogoods = &self.nogoods;
-        for list in &mut self.watches {
-            list.retain(|w| !nogoods[w.nogood as usize].atoms.is_empty());
-        }
-    }
-
-    /// The decisions on which the present refusal of `atom` rests, `atom`'s own contrary left out.
-    pub fn core(&mut self, atom: Atom) -> Vec<Atom> {
-        let mut out = Vec::new();
-        let mut work = vec![atom.not()];
-        let mut seen = std::collections::HashSet::new();
-        let mut scratch = Vec::new();
-        while let Some(a) = work.pop() {
-            let Some(i) = self.position(a) else { continue };
-            let e = self.trail[i];
-            if e.level == 0 || !seen.insert(a) {
-                continue;
-            }
-            if matches!(e.why, Why::Decision) {
-                out.push(Atom { side: e.side, least: e.new });
-                continue;
-            }
-            scratch.clear();
-            self.reason(a, e.why, &mut scratch);
-            work.append(&mut scratch);
-        }
-        out
     }
 }

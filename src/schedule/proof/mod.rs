@@ -3,6 +3,8 @@
 mod build;
 mod engine;
 mod heap;
+mod learn;
+mod neighbourhood;
 mod objective;
 mod rules;
 

@@ -250,7 +250,7 @@ impl Rule for SpellCount {
             // Out of closed intervals.
             loop {
                 let p = self.place(e.lo(x));
-                if p % 2 == 0 || e.hi(self.used[p / 2]) > 0 {
+                if p.is_multiple_of(2) || e.hi(self.used[p / 2]) > 0 {
                     break;
                 }
                 let (from, to) = self.edges(p);
@@ -259,7 +259,7 @@ impl Rule for SpellCount {
             }
             loop {
                 let p = self.place(e.hi(x));
-                if p % 2 == 0 || e.hi(self.used[p / 2]) > 0 {
+                if p.is_multiple_of(2) || e.hi(self.used[p / 2]) > 0 {
                     break;
                 }
                 let (from, to) = self.edges(p);
@@ -267,7 +267,7 @@ impl Rule for SpellCount {
                 e.set(Atom::at_most(x, from - 1), &[closed, Atom::at_most(x, to)])?;
             }
             let (first, last) = (self.place(e.lo(x)), self.place(e.hi(x)));
-            if first == last && first % 2 == 0 {
+            if first == last && first.is_multiple_of(2) {
                 count += 1;
                 facts.extend(self.window(x, first, last));
                 continue;

@@ -1,72 +1,17 @@
-//! True lower bounds, level by level, and the smallest set of reasons when a relaxation already has no schedule.
+//! True lower bounds, level by level, from each block alone.
 
 use super::model::Model;
 use super::space::{Blocked, Push, Space};
-use crate::schedule::{Minute, Problem, ReasonId, Term};
+use crate::schedule::{Minute, Term};
 
 /// A block that finds no place even with everything else out of the way and its own activities free to overlap.
-pub(super) fn block_alone_fails(model: &Model) -> Option<usize> {
+pub(crate) fn block_alone_fails(model: &Model) -> Option<usize> {
     let mut space = Space::new(model);
     (0..model.blocks.len()).find(|&b| {
         space.load_edge(b, Push::Later);
         // An insertion that was given up proves nothing.
         matches!(space.relaxed(b, Push::Later), Err(Blocked(Some(_))))
     })
-}
-
-/// Is there a relaxation of the problem without a schedule?
-fn impossible(problem: &Problem) -> bool {
-    match Model::new(problem) {
-        Err(_) => true,
-        Ok(model) => block_alone_fails(&model).is_some(),
-    }
-}
-
-/// The problem without the rules that carry one of these reasons.
-pub(super) fn without(problem: &Problem, dropped: &[bool]) -> Problem {
-    let off = |r: ReasonId| dropped[r.index()];
-    let mut p = problem.clone();
-    p.levels.clear();
-    for a in &mut p.activities {
-        if off(a.reason) {
-            a.pinned = None;
-            a.release = 0;
-            a.latest = p.horizon;
-        }
-    }
-    p.lags.retain(|l| !off(l.reason));
-    p.within.retain(|w| !off(w.reason));
-    for r in &mut p.resources {
-        if off(r.reason) {
-            r.calendar = None;
-            r.capacity = super::super::validate::LARGEST_AMOUNT;
-            r.changeover.clear();
-        }
-    }
-    let mut families = Vec::new();
-    let mut holds = Vec::new();
-    for (h, &f) in p.holds.iter().zip(&p.families) {
-        if !off(h.reason) {
-            holds.push(h.clone());
-            families.push(f);
-        }
-    }
-    p.holds = holds;
-    p.families = families;
-    p
-}
-
-/// Reasons that cannot hold together; leaving out any one of them lifts this contradiction. Deletion to minimality.
-pub(super) fn why_impossible(problem: &Problem) -> Vec<ReasonId> {
-    let n = problem.reasons.len();
-    let mut dropped = vec![false; n];
-    for r in 0..n {
-        dropped[r] = true;
-        if !impossible(&without(problem, &dropped)) {
-            dropped[r] = false;
-        }
-    }
-    (0..n).filter(|&r| !dropped[r]).map(|r| ReasonId(r as u32)).collect()
 }
 
 /// Start windows that hold in every schedule, and what follows from them.

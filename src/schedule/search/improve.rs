@@ -41,20 +41,15 @@ pub(super) fn improve(
     if it.first_level(rng, 30 * blocks + 100) && tell(&it) {
         return;
     }
-    let mut order: Vec<usize> = (0..blocks).collect();
-    for pass in 0..3 {
-        let mut any = false;
-        for &b in &order {
-            any |= polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
-        }
-        if tell(&it) {
-            return;
-        }
-        if !any || it.done() || pass == 2 {
-            break;
-        }
-        it.awake.fill(true);
-        rng.shuffle(&mut order);
+    it.close_all(rng);
+    if tell(&it) {
+        return;
+    }
+    for b in 0..blocks {
+        polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
+    }
+    if tell(&it) {
+        return;
     }
     let spells = it.space.model.spells.len();
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
@@ -108,8 +103,12 @@ impl Improver<'_, '_> {
 
     /// Polishes what has moved against `saved`; goes back when the cost is then worse than `before`.
     fn finish(&mut self, saved: &[(usize, Saved)], before: &[i64], rng: &mut Rng) {
-        // Only a plan no worse on the first level is worth the polish.
-        if self.tally.cost.first() > before.first() {
+        // Small moves seldom make up for lateness or for one spell more: not worth the polish.
+        let differs = self.tally.cost.iter().zip(before).position(|(a, b)| a != b);
+        if let Some(level) = differs
+            && self.tally.cost[level] > before[level]
+            && (level == 0 || self.space.model.spells.iter().any(|t| t.level == level))
+        {
             self.go_back(saved);
             return;
         }
@@ -342,6 +341,29 @@ impl Improver<'_, '_> {
         // The emptier of three.
         let target =
             (0..3).map(|_| used[rng.below(used.len())]).min_by_key(|&i| self.tally.counts[t][i]).unwrap_or(used[0]);
+        self.close(t, target, rng);
+    }
+
+    /// Tries to close each used spell once, the emptiest first, the terms in the order of their levels.
+    fn close_all(&mut self, rng: &mut Rng) {
+        for t in 0..self.space.model.spells.len() {
+            let mut used: Vec<usize> =
+                (0..self.tally.counts[t].len()).filter(|&i| self.tally.counts[t][i] > 0).collect();
+            rng.shuffle(&mut used);
+            used.sort_by_key(|&i| self.tally.counts[t][i]);
+            for i in used {
+                if self.done() {
+                    return;
+                }
+                if self.tally.counts[t][i] > 0 {
+                    self.close(t, i, rng);
+                }
+            }
+        }
+    }
+
+    fn close(&mut self, t: usize, target: usize, rng: &mut Rng) {
+        let model = self.space.model;
         let mut blocks: Vec<usize> = Vec::new();
         for (k, a) in model.spells[t].activities.iter().enumerate() {
             let b = model.block_of[a.index()] as usize;

@@ -3,18 +3,20 @@
 //! Insertion follows the difference constraints of simple temporal networks (Dechter, Meiri and Pearl, 1991); the
 //! neighbourhoods take out and put back whole blocks (Shaw, 1998; Laborie and Godard, 2007).
 
-mod bounds;
+pub(super) mod bounds;
 mod construct;
 mod improve;
 pub(super) mod model;
 mod polish;
 mod profile;
 mod project;
-mod rng;
+mod push;
+pub(super) mod rng;
 pub(super) mod slack;
 mod space;
 mod tally;
 
+use super::conflict::conflict;
 use super::proof::Prover;
 use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
 use model::Model;
@@ -140,6 +142,11 @@ impl Finder<'_, '_> {
     }
 }
 
+/// Does insertion alone find a schedule within so many nodes? `others` have been spent before.
+pub(super) fn first_plan(model: &Model, stop: &dyn Stop, others: u64, until: u64) -> bool {
+    construct::construct(&mut Space::new(model), None, &mut Rng::new(0), &Slice { whole: stop, others, until })
+}
+
 /// Searches until nothing more can be gained or `stop` says so; `better` is told of each better answer as it is found.
 ///
 /// Every call is deterministic for the problem, the options and a node budget. It never says [`Outcome::Impossible`]
@@ -148,11 +155,10 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     if let Err(errors) = problem.validate() {
         return Outcome::Unusable { errors };
     }
-    let Ok(model) = Model::new(problem) else {
-        return Outcome::Impossible { because: bounds::why_impossible(problem) };
-    };
+    let because = |stop: &dyn Stop| conflict(problem, stop).map(|c| c.reasons).unwrap_or_default();
+    let Ok(model) = Model::new(problem) else { return Outcome::Impossible { because: because(stop) } };
     if bounds::block_alone_fails(&model).is_some() {
-        return Outcome::Impossible { because: bounds::why_impossible(problem) };
+        return Outcome::Impossible { because: because(stop) };
     }
     let mut rng = Rng::new(options.seed);
     let mut finder = match Project::of(&model) {
@@ -181,9 +187,9 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             }
             break;
         };
-        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice);
+        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice, &mut rng);
         if prover.impossible {
-            return Outcome::Impossible { because: bounds::why_impossible(problem) };
+            return Outcome::Impossible { because: because(stop) };
         }
         if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
             break;
@@ -202,12 +208,29 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
 }
 
 /// One slice of proof.
-fn prove(prover: &mut Prover, best: &mut Best, stop: &dyn Stop, found: u64, nodes: &mut u64, slice: u64) {
-    let until = nodes.saturating_add(slice);
+fn prove(
+    prover: &mut Prover,
+    best: &mut Best,
+    stop: &dyn Stop,
+    found: u64,
+    nodes: &mut u64,
+    slice: u64,
+    rng: &mut Rng,
+) {
+    // A step of proof takes as long as several of search, the longer the larger the problem.
+    let weight = 4 + best.model.lo.len() as u64 / 16;
     let mut known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
     let mut new = Vec::new();
-    let mut halt = |n: u64| n >= until || stop.should_stop(n + found);
-    prover.prove(&mut known, nodes, &mut halt, &mut |s, _, n| new.push((s.clone(), n)));
+    let mut steps = *nodes / weight;
+    let until = steps + slice.div_ceil(weight);
+    let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
+    prover.prove(&mut known, &mut steps, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
+    // Neighbourhoods by the engine pay on small problems only (measured).
+    let small = best.model.lo.len() <= 80;
+    let until = if small { steps + slice.div_ceil(weight) } else { 0 };
+    let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
+    prover.neighbourhoods(&mut known, &mut steps, rng, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
+    *nodes = steps * weight;
     best.proven = prover.levels_proven;
     best.next_bound = prover.bound.get(prover.levels_proven).copied().unwrap_or(0);
     for (s, n) in new {

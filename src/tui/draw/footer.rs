@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::Canvas;
-use crate::app::{COMMANDS, Overlay, State, Target};
+use crate::app::{COMMANDS, Entry, Group, Overlay, State, Target};
 use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
@@ -24,7 +24,10 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let quiet = canvas.ink(Ink::Quiet);
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
-    for entry in COMMANDS.iter().filter(|e| !e.short.is_empty() && (e.allowed)(state)) {
+    // Help and the way out first: whatever else has no room, they have.
+    let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
+        COMMANDS.iter().filter(|e| !e.short.is_empty() && (e.allowed)(state)).partition(|e| e.group == Group::Program);
+    for entry in program.into_iter().chain(rest) {
         let key = entry.keys[0].to_string();
         let wide = (width(&key) + 1 + width(entry.short)) as u16;
         if x + wide + 1 > columns - notice_room {

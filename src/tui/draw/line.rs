@@ -125,13 +125,14 @@ pub struct Look<'a> {
 
 impl Look<'_> {
     /// Whether a column has the lighter ground: somebody can work in a good part of it. Where a column is six hours or
-    /// more the whole day counts, or the nights would make stripes of every week.
+    /// more the whole day counts, or the nights would make stripes of every week; fewer than six hours in it
+    /// are as good as none.
     fn is_open(&self, axis: &Axis, col: i64) -> bool {
         let (from, middle) = (axis.time(col), axis.time(col) + axis.per_col / 2);
         if axis.per_col < 360 {
             return share(self.open, from, from + axis.per_col) >= 0.25;
         }
         let day = middle - time::civil_minutes(self.zone, middle).rem_euclid(time::DAY);
-        share(self.open, day, day + time::DAY) >= 0.1
+        share(self.open, day, day + time::DAY) >= 0.25
     }
 }

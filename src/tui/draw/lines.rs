@@ -16,9 +16,9 @@ const WAIT: u8 = 3;
 const WORK: u8 = 4;
 const HEAT: u8 = 5;
 const MOMENT: u8 = 6;
-const PROMISE: u8 = 7;
-const TROUBLE: u8 = 8;
-const IN_HAND: u8 = 9;
+const PROMISE: u8 = 8;
+const TROUBLE: u8 = 9;
+const IN_HAND: u8 = 10;
 
 pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
     let joints = (state.top_joint..chart.joints).take(usize::from(g.joints.height)).zip(g.joints.y..);
@@ -32,7 +32,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
             RowKind::Tub(_) | RowKind::Cold(_) | RowKind::Kit => kit(state, chart, &chart.rows[r]),
         };
         let open = match chart.rows[r].kind {
-            RowKind::Person(p) => &chart.ground.people[p].1,
+            RowKind::Person(p) => &chart.ground.people[p],
             _ => &chart.ground.anyone,
         };
         let dots = !matches!(chart.rows[r].kind, RowKind::Person(_)) && state.axis.per_col <= 120;
@@ -68,21 +68,29 @@ fn name(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry, r: usiz
     if selected {
         canvas.text(0, y, 1, "▸", style);
     }
-    let figure = width(&row.figure) as u16;
-    let columns = g.label.saturating_sub(4 + figure);
-    canvas.text(1, y, columns, &row.name, style);
-    let quiet = if selected { style } else { canvas.ink(Ink::Quiet) };
-    canvas.text_right(g.label - 2, y, figure, &row.figure, quiet);
+    // A figure stands beside a name that leaves it room; a joint's always does.
+    let (wide, figure) = (width(&row.name) as u16, width(&row.figure) as u16);
+    let joint = matches!(row.kind, RowKind::Joint(_));
+    let figure = if joint || wide + figure + 4 <= g.label { figure } else { 0 };
+    canvas.text(1, y, g.label.saturating_sub(3 + if figure > 0 { figure + 1 } else { 0 }), &row.name, style);
+    if figure > 0 {
+        let quiet = if selected { style } else { canvas.ink(Ink::Quiet) };
+        canvas.text_right(g.label - 2, y, figure, &row.figure, quiet);
+    }
     canvas.places.add(Rect::new(0, y, g.label, 1), Target::Name { row: r });
 }
 
-/// How far the salt has got in, 0 to 1 when cured enough: the share of its days in the brine.
-fn salt(story: &Story, at: i64) -> f64 {
-    let whole = (story.cured - story.put_in).max(1);
-    (at - story.put_in).max(0) as f64 / whole as f64
+/// A brine bar's texture at a moment: it deepens as the salt gets in, and is full when the rule's days are up.
+fn salt(story: &Story, at: i64) -> char {
+    match at {
+        _ if at >= story.cured => '█',
+        _ if at >= story.deepens[1] => '▓',
+        _ if at >= story.deepens[0] => '▒',
+        _ => '░',
+    }
 }
 
-/// A texture that deepens from nothing to full; full only when cured enough.
+/// A texture that deepens with a share from 0 to 1.
 fn texture(share: f64) -> char {
     match share {
         s if s >= 1.0 => '█',
@@ -108,7 +116,7 @@ fn joint(state: &State, chart: &Chart, row: &Row, story: &Story) -> Line {
             line.word(bar, "late", PROMISE);
         }
     }
-    line.fill(story.put_in, story.lift, Ink::Bar, BAR, None, |at| texture(salt(story, at)));
+    line.fill(story.put_in, story.lift, Ink::Bar, BAR, None, |at| salt(story, at));
     for &t in in_view(state, chart, &row.tasks) {
         task(&mut line, state, chart, t);
     }
@@ -150,7 +158,9 @@ fn task(line: &mut Line, state: &State, chart: &Chart, t: usize) {
 fn mark(line: &mut Line, state: &State, chart: &Chart, t: usize) {
     let task = &chart.tasks[t];
     let Some(col) = state.axis.visible(task.start) else { return };
-    let rank = if state.selected_task() == Some(t) { IN_HAND } else { MOMENT };
+    // In and out of the brine are seen before a turn in the same column.
+    let own = if task.kind == Kind::Turn { MOMENT } else { MOMENT + 1 };
+    let rank = if state.selected_task() == Some(t) { IN_HAND } else { own };
     let standing = state.mark(chart, t);
     let (glyph, ink, rank) = match (standing, task.kind) {
         (Mark::Past, kind) if is_moment(kind) => (glyph_of(kind), Ink::Quiet, rank),
@@ -243,7 +253,7 @@ fn person(state: &State, chart: &Chart, row: &Row, p: usize) -> Line {
     // A low hill of the hours: as high as the share of the column in which they can work.
     for col in 0..state.axis.cols {
         let from = state.axis.time(i64::from(col));
-        let share = share(&chart.ground.people[p].1, from, from + state.axis.per_col);
+        let share = share(&chart.ground.people[p], from, from + state.axis.per_col);
         if share > 0.05 {
             let glyph = ['▁', '▂', '▃'][((share * 3.0) as usize).min(2)];
             line.put(col, glyph, Ink::Bar, BAR, None);

@@ -48,9 +48,14 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
                 let allowed = (COMMANDS[*entry].allowed)(state);
                 let style = if allowed { Style::new() } else { canvas.ink(Ink::Quiet) };
                 let accent = if allowed { canvas.ink(Ink::Accent) } else { style };
-                canvas.text(x + 2, y, 16, keys, accent);
-                canvas.text(x + 19, y, wide.saturating_sub(20), words, style);
+                canvas.text(x + 2, y, 17, keys, accent);
+                canvas.text(x + 20, y, wide.saturating_sub(21), words, style);
                 canvas.places.add(Rect::new(x, y, wide, 1), Target::Command(COMMANDS[*entry].command));
+            }
+            HelpLine::Legend(mark, words) => {
+                let accent = canvas.ink(Ink::Accent);
+                canvas.text(x + 2, y, 17, mark, accent);
+                canvas.text(x + 20, y, wide.saturating_sub(21), words, Style::new());
             }
             HelpLine::Blank => {}
         }
@@ -66,9 +71,42 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
 
 enum HelpLine {
     Group(&'static str),
-    Entry { keys: String, words: &'static str, entry: usize },
+    Entry {
+        keys: String,
+        words: &'static str,
+        entry: usize,
+    },
+    /// A mark or an act of the mouse, and what it means.
+    Legend(&'static str, &'static str),
     Blank,
 }
+
+/// What the pointer does, and what the marks mean.
+const LEGEND: [(&str, &[(&str, &str)]); 2] = [
+    (
+        "Mouse",
+        &[
+            ("click", "select"),
+            ("wheel", "zoom; on a name, scroll"),
+            ("shift-wheel", "look earlier or later"),
+            ("drag", "pull time along"),
+        ],
+    ),
+    (
+        "Marks",
+        &[
+            ("↓ ↑", "into the brine, out of it"),
+            ("░ ▒ ▓ █", "salt getting in; full: cured enough"),
+            ("○", "turn, to be done"),
+            ("●", "done"),
+            ("!", "late: past and not ticked off"),
+            ("»", "moved since the plan before"),
+            ("▼", "pinned"),
+            ("◆ ◇", "wanted by: kept, missed"),
+            ("├┿┤", "where the task in hand can start"),
+        ],
+    ),
+];
 
 fn help_lines() -> Vec<HelpLine> {
     let mut lines = Vec::new();
@@ -79,25 +117,26 @@ fn help_lines() -> Vec<HelpLine> {
         lines.push(HelpLine::Group(group.words()));
         for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group) {
             let keys = e.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
-            lines.push(HelpLine::Entry { keys: fit(&keys, 16), words: e.words, entry });
+            lines.push(HelpLine::Entry { keys: fit(&keys, 17), words: e.words, entry });
         }
     }
-    lines.push(HelpLine::Blank);
-    lines.push(HelpLine::Group("Mouse: a click selects, the wheel zooms (on a name: scrolls), a drag pans"));
-    lines.push(HelpLine::Group("Marks: ○ turn  ↓ in  ↑ out  ● done  ! late  » moved  ▼ pinned  ◆ wanted by"));
-    lines.push(HelpLine::Group("Brine: ░ ▒ ▓ as the salt gets in, █ cured enough"));
+    for (title, legend) in LEGEND {
+        lines.push(HelpLine::Blank);
+        lines.push(HelpLine::Group(title));
+        lines.extend(legend.iter().map(|(mark, words)| HelpLine::Legend(mark, words)));
+    }
     lines
 }
 
 /// The levels of the plan as a table.
 pub fn standing(canvas: &mut Canvas, state: &State, area: Rect) {
-    let wide = area.width.min(76);
     let notes: &[String] = state.chart.as_deref().map_or(&[], |c| &c.plan.notes);
     let levels = state.chart.as_deref().map_or(0, |c| c.plan.levels.len());
     let height = (levels + notes.len() * 2 + 4).min(usize::from(area.height) - 2) as u16;
-    let place = Rect::new((area.width - wide) / 2, (area.height - height) / 2, wide, height);
-    let inner = sheet(canvas, place, "How good the plan is · esc closes");
-    panel::standing(canvas, state, inner);
+    // Over the whole width, so that nothing of what lies under it is left standing beside it.
+    let place = Rect::new(0, area.height - 1 - height, area.width, height);
+    let inner = sheet(canvas, place, "Standing · esc closes");
+    panel::standing(canvas, state, Rect { width: inner.width.min(84), ..inner });
     let mut y = inner.y + levels as u16 + 2;
     for note in notes {
         for line in crate::tui::text::wrap(note, usize::from(inner.width)) {

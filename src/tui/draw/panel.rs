@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::Canvas;
 use crate::app::time::{length, span, when, when_from};
-use crate::app::{Chart, Geometry, Mark, Planning, RowKind, State, Target, standing_table, upcoming};
+use crate::app::{Chart, Geometry, Mark, Planning, RowKind, State, Target, short, standing_table, upcoming};
 use crate::tui::text::wrap;
 use crate::tui::theme::Ink;
 
@@ -163,16 +163,14 @@ fn row(canvas: &Canvas, state: &State, chart: &Chart, r: usize) -> Vec<(String, 
 fn next_up(canvas: &mut Canvas, state: &State, chart: &Chart, area: Rect) {
     let bold = canvas.bold(Ink::Plain);
     canvas.text(area.x, area.y, area.width, "Next up", bold);
-    let mut y = area.y + 1;
-    for t in upcoming(state, chart).take(usize::from(area.height).saturating_sub(1)) {
+    for (t, y) in upcoming(state, chart).zip(area.y + 1..area.bottom()) {
         let selected = state.selected_task() == Some(t);
         let style = if selected { canvas.bold(Ink::Accent) } else { Style::new() };
         let time = when_from(state.kitchen.zone, chart.tasks[t].start, state.now);
         let quiet = if selected { style } else { canvas.ink(Ink::Quiet) };
         canvas.text(area.x, y, area.width, &format!("{time:<16}"), quiet);
-        canvas.text(area.x + 17, y, area.width.saturating_sub(17), &chart.plan.tasks[t].says, style);
+        canvas.text(area.x + 17, y, area.width.saturating_sub(17), short(&chart.plan.tasks[t].says), style);
         canvas.places.add(Rect::new(area.x, y, area.width, 1), Target::Next { task: t });
-        y += 1;
     }
 }
 

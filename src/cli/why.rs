@@ -1,0 +1,88 @@
+//! `turnday why` and `turnday export-problem`: what holds a task, and the problem in the solver's neutral terms.
+
+use super::{Ended, Planning, days::plan_of, files, text};
+use crate::plan::{judge, why};
+use anyhow::Result;
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub struct WhyArgs {
+    #[command(flatten)]
+    pub planning: Planning,
+    /// The task: its id, or a piece of its id or sentence
+    pub task: String,
+    /// Use this plan instead of planning anew
+    #[arg(long, value_name = "FILE")]
+    pub plan: Option<PathBuf>,
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub struct ExportArgs {
+    #[command(flatten)]
+    pub planning: Planning,
+    /// Use this plan's sharing instead of planning anew
+    #[arg(long, value_name = "FILE")]
+    pub plan: Option<PathBuf>,
+}
+
+pub fn why(args: &WhyArgs) -> Result<Ended> {
+    let kitchen = match files::kitchen(&args.planning.kitchen)? {
+        Ok(k) => k,
+        Err(e) => return Ok(e),
+    };
+    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
+        Ok(p) => p,
+        Err(e) => return Ok(e),
+    };
+    let task = match why::find(&plan, &args.task) {
+        Ok(t) => t,
+        Err(says) => {
+            eprintln!("{says}");
+            return Ok(Ended::Unusable);
+        }
+    };
+    let Ok(why) = why::why(&kitchen, &plan, &task.id) else { return Ok(Ended::Refused) };
+    if args.json {
+        files::print(&(serde_json::to_string_pretty(&why)? + "\n"))?;
+        return Ok(Ended::Done);
+    }
+    let mut out = format!("{}: {}\n", text::moment(&task.start), task.says);
+    let span = |pair: &[crate::plan::When; 2]| {
+        if pair[0] == pair[1] {
+            "only then".to_owned()
+        } else {
+            format!("{} to {}", text::moment(&pair[0]), text::moment(&pair[1]))
+        }
+    };
+    out += &format!("With all else where it is it can start: {}\n", span(&why.alone));
+    out += &format!("When what is tied to it gives way: {}\n", span(&why.together));
+    for (head, list) in [("Not earlier, because:", &why.not_earlier), ("Not later, because:", &why.not_later)] {
+        if !list.is_empty() {
+            out += &format!("{head}\n");
+            list.iter().for_each(|l| out += &format!("  {l}\n"));
+        }
+    }
+    files::print(&out)?;
+    Ok(Ended::Done)
+}
+
+pub fn export(args: &ExportArgs) -> Result<Ended> {
+    let kitchen = match files::kitchen(&args.planning.kitchen)? {
+        Ok(k) => k,
+        Err(e) => return Ok(e),
+    };
+    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), false)? {
+        Ok(p) => p,
+        Err(e) => return Ok(e),
+    };
+    let mut broken = Vec::new();
+    let Some(laid) = judge::lay(&kitchen, &plan, &mut broken) else {
+        broken.iter().for_each(|b| eprintln!("{}", b.says));
+        return Ok(Ended::Refused);
+    };
+    files::print(&(crate::schedule::export::to_json(&laid.emitted.problem)? + "\n"))?;
+    Ok(Ended::Done)
+}

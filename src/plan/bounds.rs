@@ -1,0 +1,57 @@
+//! Bounds that hold for every way of sharing tubs and pots: what no plan of this kitchen can do better than.
+//!
+//! Cheap and plain, so that "proven" never rests on the search. They assume what every plan here keeps: the turns a joint's
+//! own days ask for, and the least lags of the trade.
+
+use crate::kitchen::{Kitchen, Limits, Outcome};
+use crate::process::durations as d;
+use crate::process::{Axis, arrangement::chill_by};
+use crate::schedule::Minute;
+
+/// A lower bound for each objective level, in the order of [`crate::process::emit::LEVELS`].
+pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts: Minute) -> [i64; 8] {
+    let mut late = 0i64;
+    let mut visits = 0i64;
+    let mut any_ham = false;
+    for (j, joint) in kitchen.joints.iter().enumerate() {
+        let ham = joint.outcome.is_ham();
+        any_ham |= ham;
+        let need = d::cure(joint, &kitchen.cure);
+        // Put in, each turn at least a day from the last, and after at least 12 h of rest a visit to cook or pack; no
+        // part of a day in which a visit is counted is longer than 12 h. A ham is sliced after its chill and 8 h of
+        // firming, another visit. The lift may share a visit with the last turn.
+        let turns = i64::from(d::turns(need, &kitchen.cure));
+        visits = visits.max(2 + turns + i64::from(joint.outcome == Outcome::HamSliced));
+        if let Some(by) = joint.ready_by {
+            let there = joint.arrives.map_or(starts, |a| axis.of(a).max(starts));
+            let cured = there + d::submerge(1) + need + d::rinse() + d::dry() + limits.minutes("rest_min");
+            let ready = cured
+                + if ham {
+                    ham_line(kitchen, limits, j)
+                } else {
+                    d::pack(d::packs(joint, &kitchen.cure), &kitchen.kit.packer)
+                };
+            late += i64::from((ready - axis.of(by)).max(0));
+        }
+    }
+    [late, 0, 0, i64::from(any_ham), visits, 0, 0, 0]
+}
+
+/// Shortest way from the pot to the pack for a ham alone.
+fn ham_line(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
+    let joint = &kitchen.joints[j];
+    let heat = kitchen.kit.pots.iter().map(|p| d::heat_up(p.heat_up, 1)).min().unwrap_or(0);
+    let simmer = d::simmer(joint, &kitchen.cure, heat, limits).0;
+    let chill = (0..kitchen.kit.chilling.len())
+        .filter_map(|m| chill_by(kitchen, m, &[j], limits).ok())
+        .map(|c| c.0)
+        .min()
+        .unwrap_or(0);
+    heat + simmer
+        + limits.minutes("simmer_to_bake_min")
+        + d::score_and_glaze(1)
+        + d::bake(1)
+        + limits.minutes("bake_to_chill_min")
+        + chill
+        + d::pack(d::packs(joint, &kitchen.cure), &kitchen.kit.packer)
+}

@@ -1,0 +1,104 @@
+//! The trade's surprises, with the answers it expects of a good plan (common practice, no source).
+
+use super::support::{at, file, planned};
+use turnday::kitchen::{Kitchen, Moment};
+use turnday::plan::ways::ways_out;
+use turnday::plan::{Plan, Refusal};
+use turnday::schedule::NodeBudget;
+use turnday::units::Mass;
+
+fn pair() -> Kitchen {
+    let mut k = file("tests/kitchen/good/small.json");
+    for j in &mut k.joints {
+        (j.diameter, j.length) = (None, None);
+    }
+    k
+}
+
+/// The judge has no fault to find.
+fn sound(kitchen: &Kitchen, plan: &Plan) {
+    let verdict = turnday::plan::judge::judge(kitchen, plan);
+    assert!(verdict.broken.is_empty(), "{:#?}", verdict.broken);
+}
+
+#[test]
+fn a_joint_that_weighs_3_4_instead_of_2_6_is_late_and_lies_in_the_bucket() {
+    let mut k = pair();
+    k.joints[0].weighed = Some(Mass::kg(3.4));
+    let plan = planned(&k, 4000).unwrap();
+    sound(&k, &plan);
+    let heavy = &plan.joints[0];
+    assert!(heavy.ready > heavy.ready_by.unwrap(), "3.4 kg takes 20.4 days and cannot be ready on the 24th");
+    // It no longer goes in the box: 1.7 cm of headroom where 2.5 are wanted.
+    assert_eq!(plan.joints[0].tub, "BUCKET");
+    assert_eq!(plan.joints[1].tub, "BOX");
+    let load = plan.loads.iter().find(|l| l.tub == "BUCKET").unwrap();
+    assert!((load.brine_litres - 5.8).abs() < 0.1, "{}", load.brine_litres);
+
+    let ways = ways_out(&k, &["J1".to_owned()], at("2026-12-04 18:30"), 5, &NodeBudget(u64::MAX));
+    let says: Vec<&str> = ways.iter().map(|w| w.says.as_str()).collect();
+    assert!(says.iter().any(|s| s.contains("cut J1 in two, 1.7 kg each")), "{says:?}");
+    assert!(says.iter().any(|s| s.contains("J2 becomes the ham")), "{says:?}");
+}
+
+#[test]
+fn a_delivery_three_days_late_is_said_plainly_or_planned_round() {
+    let mut k = pair();
+    for j in &mut k.joints {
+        j.arrives = Moment::parse("2026-12-07 18:00");
+    }
+    let plan = planned(&k, 4000).unwrap();
+    sound(&k, &plan);
+    // Cured Wed 23 Dec 08:24 at the earliest, twelve hours of rest: the ham cannot be sliced by the 24th at 18:00.
+    let ham = &plan.joints[0];
+    assert!(ham.ready > ham.ready_by.unwrap());
+    let ways = ways_out(&k, &["J1".to_owned()], at("2026-12-04 18:30"), 5, &NodeBudget(u64::MAX));
+    assert!(ways.iter().any(|w| w.says.contains("cut J1 in two")), "{ways:?}");
+}
+
+#[test]
+fn the_lighter_joint_keeps_its_dates_when_the_other_turns_out_heavier() {
+    let (mut a, b) = (pair(), pair());
+    a.joints[0].weighed = Some(Mass::kg(3.4));
+    let (a, b) = (planned(&a, 4000).unwrap(), planned(&b, 4000).unwrap());
+    assert_eq!(a.joints[1].cure_days, b.joints[1].cure_days);
+}
+
+#[test]
+fn nobody_at_home_long_enough_for_a_cook_day_is_refused_with_that_reason() {
+    let mut k = pair();
+    for p in &mut k.people {
+        p.busy = vec![turnday::kitchen::Hours {
+            days: turnday::kitchen::Days::EVERY,
+            from: turnday::kitchen::Clock::at(9, 0),
+            to: turnday::kitchen::Clock::at(18, 0),
+            since: None,
+            until: None,
+            why: "away at work".to_owned(),
+        }];
+    }
+    match planned(&k, 4000) {
+        Err(Refusal::Impossible { because }) => {
+            let says: Vec<&str> = because.iter().map(|r| r.says.as_str()).collect();
+            assert!(says.iter().any(|s| s.contains("at home")), "{says:?}");
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn pork_collected_in_time_is_told_with_the_last_possible_moment() {
+    let mut k = pair();
+    for j in &mut k.joints {
+        j.arrives = None;
+    }
+    k.batch.starts = Moment::parse("2026-11-25 08:00");
+    let plan = planned(&k, 6000).unwrap();
+    sound(&k, &plan);
+    let collect = plan.collect.unwrap();
+    let last = collect.last_possible.unwrap();
+    assert!(collect.planned <= last);
+    // The trade's reckoning puts the last moment on Sun 6 Dec with a day's rest and a cook day at 09:00 on the 23rd; with
+    // the least rest it is a little later, and never after the rule's own days allow: 24 Dec 18:00 less 15.6 days.
+    assert!(last.to_utc() <= at("2026-12-09 03:36") && last.to_utc() >= at("2026-12-06 00:00"), "{last}");
+}

@@ -1,0 +1,129 @@
+//! The command table: every command can be given by its key, and the help lists all of them.
+
+use turnday::app::{COMMANDS, Command, Effect, Inks, Key, Message, Overlay, Planning, State, update};
+
+use crate::fixture;
+use crate::frames;
+
+fn pair(cols: u16, rows: u16) -> State {
+    let k = fixture::pair_kitchen();
+    frames::state(&k, Some(fixture::pair_plan(&k)), cols, rows, "2026-12-07 18:20")
+}
+
+fn press(state: State, key: Key) -> (State, Vec<Effect>) {
+    update(state, Message::Key(key))
+}
+
+/// What a person could see of the state, to tell whether a key did anything.
+fn seen(s: &State) -> String {
+    format!(
+        "{:?}",
+        (s.selected, s.axis, s.overlay, s.inks, s.mouse, s.top_joint, s.top_strip, &s.query, &s.progress.state)
+    )
+}
+
+#[test]
+fn every_command_does_something_from_its_every_key() {
+    for entry in COMMANDS {
+        for key in entry.keys {
+            // From the middle of things every direction is open; a search is on and planning runs.
+            let mut state = pair(80, 24);
+            state.progress.state = Planning::Running;
+            state = press(state, Key::char('t')).0;
+            state = press(state, Key::char('t')).0;
+            state = press(state, Key::char('+')).0;
+            state.query = "turn".into();
+            let state = match entry.command {
+                // Now is in view after the start: look elsewhere first.
+                Command::Now => press(state, Key::char('L')).0,
+                Command::PageUp | Command::Up => press(press(state, Key::char('j')).0, Key::char('j')).0,
+                _ => state,
+            };
+            assert!((entry.allowed)(&state), "{:?} is not allowed", entry.command);
+            let before = seen(&state);
+            let (after, effects) = press(state, *key);
+            assert!(!effects.is_empty() || seen(&after) != before, "{key} ({:?}) did nothing", entry.command);
+        }
+    }
+}
+
+#[test]
+fn the_help_lists_every_command_at_every_size() {
+    for (cols, rows) in [(60, 16), (80, 24), (120, 40), (200, 60)] {
+        let mut state = pair(cols, rows);
+        state = press(state, Key::char('?')).0;
+        assert_eq!(state.overlay, Overlay::Help { top: 0 });
+        let mut all = String::new();
+        for _ in 0..60 {
+            all += &frames::text(&frames::draw(&state, Inks::Dark).0);
+            state = press(state, Key::char('j')).0;
+        }
+        for entry in COMMANDS {
+            assert!(all.contains(entry.words), "{cols}x{rows}: help has no \"{}\"", entry.words);
+            assert!(all.contains(&entry.keys[0].to_string()));
+        }
+    }
+}
+
+#[test]
+fn a_command_that_cannot_be_given_says_so() {
+    let (state, effects) = press(pair(80, 24), Key::char('s'));
+    assert_eq!(effects, []);
+    assert!(state.notice.unwrap().contains("stop looking"));
+}
+
+#[test]
+fn turns_are_stepped_through_in_time() {
+    let mut state = pair(120, 40);
+    let turn = |s: &State| {
+        let c = s.chart.as_ref().unwrap();
+        let t = s.selected_task().unwrap();
+        (c.tasks[t].kind, turnday::app::time::when(s.kitchen.zone, c.tasks[t].start))
+    };
+    assert_eq!(turn(&state).1, "Mon 7 Dec 19:00", "the next task is in hand at the start");
+    let mut seen = Vec::new();
+    for _ in 0..6 {
+        state = press(state, Key::char('t')).0;
+        seen.push(turn(&state).1);
+    }
+    assert_eq!(seen[..4], ["Thu 10 Dec 19:00", "Sun 13 Dec 19:00", "Wed 16 Dec 19:00", "Sat 19 Dec 19:00"]);
+    assert_eq!(seen[5], "Sat 19 Dec 19:00", "the last turn stays");
+    state = press(state, Key::char('T')).0;
+    assert_eq!(turn(&state).1, "Wed 16 Dec 19:00");
+}
+
+#[test]
+fn a_search_is_typed_and_stepped_through() {
+    let mut state = pair(120, 40);
+    state = press(state, Key::char('/')).0;
+    for c in "22 dec simmer".chars() {
+        state = press(state, Key::char(c)).0;
+    }
+    let chart = state.chart.clone().unwrap();
+    assert!(chart.plan.tasks[state.selected_task().unwrap()].says.starts_with("Simmer shank"));
+    state = press(state, Key::of(turnday::app::Code::Enter)).0;
+    assert_eq!(state.overlay, Overlay::None);
+    state.query = "turn".into();
+    state = press(state, Key::char(']')).0;
+    assert!(state.notice.as_deref().unwrap().starts_with("match 1 of"));
+}
+
+#[test]
+fn a_better_plan_keeps_what_is_in_hand() {
+    use turnday::app::{News, PlanNews};
+    let k = fixture::pair_kitchen();
+    let mut state = pair(120, 40);
+    state = press(press(state, Key::char('t')).0, Key::char('t')).0;
+    let chart = state.chart.clone().unwrap();
+    let id = chart.plan.tasks[state.selected_task().unwrap()].id.clone();
+    let mut plan = fixture::pair_plan(&k);
+    plan.tasks.retain(|t| t.kind != turnday::plan::Kind::BrineMake);
+    let axis = state.axis;
+    let better = |revision| Message::News(PlanNews { revision, news: News::Better(Box::new(plan.clone())) });
+    let dropped = update(state.clone(), better(7)).0;
+    assert_eq!(dropped.chart.unwrap().plan.tasks.len(), chart.plan.tasks.len(), "news of another question is dropped");
+    state = update(state, better(0)).0;
+    let new = state.chart.clone().unwrap();
+    assert_eq!(new.plan.tasks[state.selected_task().unwrap()].id, id);
+    assert_eq!(state.axis, axis, "the view stays once a person has moved it");
+}

@@ -1,0 +1,280 @@
+//! The real program in a real (pseudo) terminal: it opens, moves, zooms, and gives the terminal back however it ends.
+
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// The program in a terminal, and what the terminal shows.
+struct Door {
+    child: Box<dyn Child + Send + Sync>,
+    master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    /// Everything the program has written.
+    raw: Arc<Mutex<Vec<u8>>>,
+    size: (u16, u16),
+}
+
+impl Door {
+    /// Opens a demo at a size in a hermetic environment.
+    fn open(args: &[&str], cols: u16, rows: u16, env: &[(&str, &str)]) -> Self {
+        Self::start(Path::new(env!("CARGO_BIN_EXE_turnday")), args, cols, rows, env)
+    }
+
+    /// Starts any program there.
+    fn start(program: &Path, args: &[&str], cols: u16, rows: u16, env: &[(&str, &str)]) -> Self {
+        let size = PtySize { rows, cols, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).expect("a terminal");
+        let mut command = CommandBuilder::new(program);
+        command.args(args);
+        command.env_clear();
+        command.cwd(env!("CARGO_MANIFEST_DIR"));
+        for (name, value) in
+            [("TERM", "xterm-256color"), ("HOME", "/nonexistent"), ("LANG", "C.UTF-8")].iter().chain(env)
+        {
+            command.env(name, value);
+        }
+        let child = pair.slave.spawn_command(command).expect("the program starts");
+        drop(pair.slave);
+        let mut reader = pair.master.try_clone_reader().expect("a reader");
+        let keys = pair.master.take_writer().expect("a writer");
+        let raw = Arc::new(Mutex::new(Vec::new()));
+        let kept = raw.clone();
+        std::thread::spawn(move || {
+            let mut chunk = [0; 8192];
+            while let Ok(n @ 1..) = reader.read(&mut chunk) {
+                kept.lock().unwrap().extend_from_slice(&chunk[..n]);
+            }
+        });
+        Self { child, master: pair.master, keys, raw, size: (cols, rows) }
+    }
+
+    fn parser(&self) -> vt100::Parser {
+        let of = |n: u16| NonZero::new(n).expect("a size");
+        let mut parser = vt100::Parser::new(of(self.size.1), of(self.size.0), 0);
+        parser.process(&self.raw.lock().unwrap());
+        parser
+    }
+
+    fn shown(&self) -> String {
+        self.parser().screen().contents()
+    }
+
+    /// Waits until the screen is as wanted; what it shows instead is the failure.
+    fn wait(&self, what: &str, wanted: impl Fn(&str) -> bool) -> String {
+        let end = Instant::now() + Duration::from_secs(60);
+        loop {
+            let shown = self.shown();
+            if wanted(&shown) {
+                return shown;
+            }
+            assert!(Instant::now() < end, "waited for {what}; the screen shows\n{shown}");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).expect("keys can be sent");
+        self.keys.flush().expect("keys can be sent");
+    }
+
+    /// Waits for the end; the exit code, or the signal's name.
+    fn end(&mut self) -> portable_pty::ExitStatus {
+        let end = Instant::now() + Duration::from_secs(20);
+        loop {
+            if let Some(status) = self.child.try_wait().expect("the child can be asked") {
+                // What it wrote last may still be on the way.
+                std::thread::sleep(Duration::from_millis(100));
+                return status;
+            }
+            assert!(Instant::now() < end, "the program does not end; the screen shows\n{}", self.shown());
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    fn signal(&self, name: &str) {
+        let pid = self.child.process_id().expect("it runs").to_string();
+        let done = std::process::Command::new("kill").args([&format!("-{name}"), &pid]).status().expect("kill runs");
+        assert!(done.success());
+    }
+
+    /// The screen, cursor, mouse and paste mode are as they were before, and the line discipline is cooked.
+    fn assert_given_back(&self) {
+        let parser = self.parser();
+        let screen = parser.screen();
+        assert!(!screen.alternate_screen(), "still on the other screen");
+        assert!(!screen.hide_cursor(), "the cursor is hidden");
+        assert!(!screen.bracketed_paste(), "paste is still bracketed");
+        assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None, "the mouse is still taken");
+        if let Some(modes) = self.line_modes() {
+            assert!(modes.contains(" icanon") && modes.contains(" echo"), "the line is still raw: {modes}");
+        }
+    }
+
+    /// What `stty` says of the terminal, when it can be asked by name.
+    fn line_modes(&self) -> Option<String> {
+        let name = self.master.tty_name()?;
+        let out = std::process::Command::new("stty").arg("-F").arg(name).arg("-a").output().ok()?;
+        out.status.success().then(|| format!(" {}", String::from_utf8_lossy(&out.stdout).replace('\n', " ")))
+    }
+}
+
+impl Drop for Door {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+    }
+}
+
+fn planned(shown: &str) -> bool {
+    shown.contains("Next,") && shown.contains("Next up") && shown.contains("Big end")
+}
+
+#[test]
+fn a_demo_is_opened_moved_zoomed_and_quit() {
+    let mut door = Door::open(&["demo", "feast"], 100, 30, &[]);
+    let first = door.wait("the first plan", planned);
+    assert!(scale(&first).is_some(), "{first}");
+    door.press("++");
+    door.wait("a closer look", |s| scale(s) != scale(&first));
+    door.press("t");
+    door.wait("the next turn in hand", |s| s.contains("can start") && s.contains("Turn Long box"));
+    door.press("?");
+    door.wait("the help", |s| s.contains("Keys · esc closes"));
+    door.press("\u{1b}");
+    door.wait("the timeline again", |s| !s.contains("Keys · esc closes"));
+    // A click on the second name selects that line: rows count from 1 in the SGR mouse protocol.
+    let row = door.shown().lines().position(|l| l.contains("Small end")).expect("a second joint") + 1;
+    door.press(&format!("\u{1b}[<0;5;{row}M\u{1b}[<0;5;{row}m"));
+    door.wait("the second joint in hand", |s| s.contains("▸Small end"));
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    door.assert_given_back();
+}
+
+fn scale(shown: &str) -> Option<&str> {
+    shown.lines().find(|l| l.contains("/column")).map(|l| l.split("  ").next().unwrap_or(l))
+}
+
+#[test]
+fn a_resize_is_followed_and_a_small_window_says_what_it_needs() {
+    let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
+    door.wait("the first plan", planned);
+    door.size = (50, 10);
+    door.master.resize(PtySize { rows: 10, cols: 50, pixel_width: 0, pixel_height: 0 }).unwrap();
+    door.wait("the plain message", |s| s.contains("needs 60 columns"));
+    door.size = (120, 40);
+    door.master.resize(PtySize { rows: 40, cols: 120, pixel_width: 0, pixel_height: 0 }).unwrap();
+    door.wait("the timeline again", planned);
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    door.assert_given_back();
+}
+
+#[test]
+fn a_signal_gives_the_terminal_back() {
+    for (name, said) in [("TERM", "Terminated"), ("HUP", "Hangup"), ("INT", "Interrupt")] {
+        let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
+        door.wait("the first plan", planned);
+        door.signal(name);
+        let status = door.end();
+        assert!(status.signal().is_some_and(|s| s.contains(said)), "{name}: {status:?}");
+        door.assert_given_back();
+    }
+}
+
+#[test]
+fn suspended_it_gives_the_terminal_to_the_shell_and_takes_it_again() {
+    // Only under a shell with job control is there somebody to be suspended for.
+    let mut door = Door::start(Path::new("/bin/sh"), &["-i"], 80, 24, &[("PS1", "shell> "), ("ENV", "")]);
+    door.wait("the shell", |s| s.contains("shell> "));
+    door.press(&format!("set -m; {} demo feast\n", env!("CARGO_BIN_EXE_turnday")));
+    door.wait("the first plan", planned);
+    door.press("\u{1a}");
+    door.wait("the shell to have the terminal", |s| s.contains("Stopped"));
+    assert!(!door.parser().screen().alternate_screen(), "still on the other screen");
+    assert!(!door.parser().screen().hide_cursor(), "the cursor is hidden");
+    door.press("fg\n");
+    door.wait("the timeline again", planned);
+    door.press("q");
+    door.wait("the shell again", |s| !planned(s) && s.trim_end().ends_with("shell>"));
+    door.press("exit\n");
+    door.end();
+    door.assert_given_back();
+}
+
+/// Not a test of its own: what [`a_panic_gives_the_terminal_back_and_is_told`] runs in a terminal.
+#[test]
+fn child_that_panics() {
+    use std::sync::atomic::{AtomicU32, Ordering};
+    static CALLS: AtomicU32 = AtomicU32::new(0);
+    if std::env::var_os("SCREEN_CHILD").is_none() {
+        return;
+    }
+    let kitchen = crate::fixture::pair_kitchen();
+    let first = Some(crate::fixture::pair_plan(&kitchen));
+    let session = turnday::tui::Session {
+        kitchen,
+        first,
+        news: None,
+        revision: 0,
+        stop: Arc::default(),
+        // The clock is asked again after the key that the test presses.
+        now: || {
+            assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");
+            chrono::DateTime::UNIX_EPOCH
+        },
+    };
+    turnday::tui::run(session).expect("it panics before it ends");
+}
+
+#[test]
+fn a_panic_gives_the_terminal_back_and_is_told() {
+    let me = std::env::current_exe().expect("this test has a file");
+    let args = ["terminal::child_that_panics", "--exact", "--nocapture"];
+    let mut door = Door::start(&me, &args, 80, 24, &[("SCREEN_CHILD", "1")]);
+    door.wait("the timeline", |s| s.contains("Next up"));
+    door.press("j");
+    assert_eq!(door.end().exit_code(), 101);
+    door.assert_given_back();
+    let shown = door.shown();
+    assert!(shown.contains("the clock has stopped"), "the panic is not told:\n{shown}");
+}
+
+#[test]
+fn without_colour_nothing_is_coloured() {
+    let mut door = Door::open(&["demo", "feast"], 80, 24, &[("NO_COLOR", "1")]);
+    door.wait("the first plan", planned);
+    door.press("q");
+    door.end();
+    let raw = String::from_utf8_lossy(&door.raw.lock().unwrap()).into_owned();
+    for colour in ["38;5;", "48;5;", "\u{1b}[31m", "\u{1b}[33m"] {
+        assert!(!raw.contains(colour), "{colour} was written");
+    }
+    assert!(raw.contains("\u{1b}[1m"), "bold is still there");
+}
+
+#[test]
+fn idle_it_uses_no_time() {
+    let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
+    door.wait("the plan to be finished", |s| planned(s) && !s.contains("still looking"));
+    let pid = door.child.process_id().expect("it runs");
+    // Jiffies of user and system time, fields 14 and 15 of /proc/PID/stat (proc(5)).
+    let spent = || -> u64 {
+        let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap_or_default();
+        let after = stat.rsplit(')').next().unwrap_or_default();
+        after.split_whitespace().skip(11).take(2).filter_map(|f| f.parse::<u64>().ok()).sum()
+    };
+    if !std::path::Path::new("/proc/self/stat").exists() {
+        eprintln!("left out: no /proc on this system");
+        return;
+    }
+    std::thread::sleep(Duration::from_millis(300));
+    let before = spent();
+    std::thread::sleep(Duration::from_millis(1500));
+    assert!(spent() - before <= 1, "{} jiffies while idle", spent() - before);
+    door.press("q");
+    door.end();
+}
