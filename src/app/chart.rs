@@ -177,8 +177,16 @@ fn rows(kitchen: &Kitchen, plan: &Plan, order: &[usize], stories: &[Story]) -> V
     let mut of_person: HashMap<&str, Vec<usize>> = HashMap::new();
     let mut spans: HashMap<&str, Vec<(Min, Min, usize)>> = HashMap::new();
     let mut things: Vec<&str> = Vec::new();
+    let tub_of: HashMap<&str, &str> = plan.joints.iter().map(|j| (j.name.as_str(), j.tub.as_str())).collect();
+    let mut of_tub: HashMap<&str, Vec<usize>> = HashMap::new();
     for &i in order {
         let t = &plan.tasks[i];
+        // In, turned and out again are moments of the tub, whatever kit they take.
+        if let (Kind::Submerge | Kind::Turn | Kind::Rinse, Some(tub)) =
+            (t.kind, t.joints.first().and_then(|j| tub_of.get(j.as_str())))
+        {
+            of_tub.entry(tub).or_default().push(i);
+        }
         t.joints.iter().for_each(|j| of_joint.entry(j).or_default().push(i));
         if let Some(who) = &t.who {
             of_person.entry(who).or_default().push(i);
@@ -216,7 +224,7 @@ fn rows(kitchen: &Kitchen, plan: &Plan, order: &[usize], stories: &[Story]) -> V
             kind: RowKind::Tub(i),
             name: tub.name.clone(),
             figure: String::new(),
-            tasks: tasks_of(&of_thing, &tub.name),
+            tasks: tasks_of(&of_tub, &tub.name),
             holds: holds.clone(),
         });
         tub_holds.insert(&tub.name, holds);

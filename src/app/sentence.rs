@@ -99,10 +99,7 @@ fn promises(state: &State, chart: &Chart) -> String {
             let (name, ready) = (&chart.plan.joints[j].name, when(zone, chart.stories[j].ready));
             match promised {
                 1 => format!("{name} ready {ready}, {} to spare.", length(by)),
-                n => format!(
-                    "All {n} with a date are in time; tightest is {name}, ready {ready}, {} to spare.",
-                    length(by)
-                ),
+                n => format!("Tightest of {n} dates: {name}, ready {ready}, {} to spare.", length(by)),
             }
         }
         None => match chart.stories.iter().map(|s| s.ready).max() {

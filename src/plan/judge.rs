@@ -7,7 +7,7 @@ use super::strike::axis_for;
 use super::{FORMAT, Plan, When};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, curing_spaces};
-use crate::process::emit::{Emitted, Promises, Taken, emit};
+use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
 use crate::process::{Axis, Thing, fit};
 use crate::schedule::{self, Minute, Solution};
@@ -128,7 +128,7 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
             return None;
         }
     };
-    let emitted = match emit(kitchen, &limits, &axis, &batch, &Promises::new(), 1) {
+    let emitted = match emit(kitchen, &limits, &axis, &batch, &Promises::new(), Form::JUDGED) {
         Ok(e) => e,
         Err(says) => {
             broken.push(form(says, &[]));

@@ -58,10 +58,24 @@ struct Emitter<'a> {
     things: HashMap<Thing, ResourceId>,
     people: Vec<ResourceId>,
     step: Minute,
+    good_only: bool,
 }
 
-/// Builds the problem. Limits are rounded to whole `step` minutes on their careful side, so that a plan starts things at
-/// times people use; a judge passes 1.
+/// How limits are written into the problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Form {
+    /// Limits are rounded to whole steps on their careful side, so that a plan starts things at times people use.
+    pub step: Minute,
+    /// The good limits of quality are hard too, not only the outermost ones: where a plan exists so, it is found sooner.
+    pub good_only: bool,
+}
+
+impl Form {
+    /// As a judge reads the limits: to the minute, and only the outermost ones hard.
+    pub const JUDGED: Self = Self { step: 1, good_only: false };
+}
+
+/// Builds the problem.
 ///
 /// # Errors
 /// A sentence when nobody in the kitchen does a kind of work that the batch needs.
@@ -71,7 +85,7 @@ pub fn emit(
     axis: &Axis,
     batch: &Batch,
     promises: &Promises,
-    step: Minute,
+    form: Form,
 ) -> Result<Emitted, String> {
     let mut e = Emitter {
         kitchen,
@@ -83,7 +97,8 @@ pub fn emit(
         reasons: HashMap::new(),
         things: HashMap::new(),
         people: Vec::new(),
-        step: step.max(1),
+        step: form.step.max(1),
+        good_only: form.good_only,
     };
     e.people();
     e.activities()?;
@@ -276,7 +291,12 @@ impl Emitter<'_> {
         for e in self.batch.graph.edge_references() {
             let (a, b) = (e.source(), e.target());
             let length = self.batch.graph[a].minutes;
-            let Link { least, most, .. } = e.weight();
+            let Link { least, most, good, good_least } = e.weight();
+            let (mut least, mut most) = (least.as_ref(), most.as_ref());
+            if self.good_only {
+                most = good.as_ref().or(most);
+                least = good_least.as_ref().or(least);
+            }
             if let Some((m, r)) = least {
                 let reason = self.reason(r.clone());
                 let least = (length + m).div_euclid(self.step) * self.step;

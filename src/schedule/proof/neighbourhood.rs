@@ -103,8 +103,8 @@ impl Prover<'_, '_> {
                 // A few places in time, with all that stand close to them.
                 for _ in 0..8 * size {
                     let at = starts[rng.below(n)];
-                    for a in 0..n {
-                        if (starts[a] - at).abs() <= 240 && count < size {
+                    for (a, s) in starts.iter().enumerate() {
+                        if (s - at).abs() <= 240 && count < size {
                             take(a, &mut count);
                         }
                     }

@@ -74,6 +74,12 @@ impl Space<'_> {
         }
         self.s[i] = start;
         self.wake(activity);
+        // Its holds have to look for room again.
+        for t in self.model.touch.of(i) {
+            if let Touch::Hold(h) = *t {
+                self.moved(h);
+            }
+        }
         Ok(())
     }
 

@@ -23,6 +23,15 @@ pub(crate) struct Blocked(pub Option<u32>);
 
 pub(super) const NONE: u32 = u32::MAX;
 
+/// A stretch of the block being inserted; it is entered in the profile only once another meets it, since looking through a
+/// few costs less.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Own {
+    hold: u32,
+    stretch: Stretch,
+    entered: bool,
+}
+
 pub(crate) struct Space<'a> {
     pub model: &'a Model<'a>,
     pub starts: Vec<Minute>,
@@ -34,8 +43,16 @@ pub(crate) struct Space<'a> {
     /// Starts being worked on; only those of one block mean anything at a time.
     pub s: Vec<Minute>,
     pub(super) pick: Vec<u32>,
-    /// Stretches given room in the insertion under way, and whether they stand in the profiles yet.
-    pub(super) own: Vec<(u32, Stretch, bool)>,
+    /// By resource: stretches given room in the insertion under way.
+    pub(super) own: Vec<Vec<Own>>,
+    /// By hold: the resource it has been given room on in the insertion under way.
+    pub(super) roomed: Vec<u32>,
+    /// By hold: still to be given room.
+    pub(super) waiting: Vec<bool>,
+    /// By hold: its turn among those to be given room; `NONE` for those that stay.
+    turn: Vec<u32>,
+    /// Holds given room so far, by turn.
+    given: Vec<u32>,
     pub(super) queue: VecDeque<u32>,
     pub(super) queued: Vec<bool>,
     /// Choice settled for a class during one insertion.
@@ -65,7 +82,11 @@ impl<'a> Space<'a> {
             is_placed: vec![false; model.blocks.len()],
             s: model.lo.clone(),
             pick: vec![0; p.holds.len()],
-            own: Vec::new(),
+            own: vec![Vec::new(); p.resources.len()],
+            roomed: vec![NONE; p.holds.len()],
+            waiting: vec![false; p.holds.len()],
+            turn: vec![NONE; p.holds.len()],
+            given: Vec::new(),
             queue: VecDeque::new(),
             queued: vec![false; n],
             class_pick: vec![NONE; model.classes.len()],
@@ -247,23 +268,52 @@ impl<'a> Space<'a> {
     }
 
     fn settle_rounds(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
-        let rounds = 200 + 20 * holds.len();
-        for _ in 0..rounds {
+        for (i, &h) in holds.iter().enumerate() {
+            self.waiting[h as usize] = true;
+            self.turn[h as usize] = if push == Push::Later { i } else { holds.len() - 1 - i } as u32;
+        }
+        let result = self.rounds(block, holds, push);
+        self.give_up_from(0);
+        holds.iter().for_each(|&h| self.turn[h as usize] = NONE);
+        result
+    }
+
+    fn rounds(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
+        for _ in 0..200 + 20 * holds.len() {
             self.fixpoint(block, push)?;
             if self.only.is_none() && self.fix_classes(block, push)? {
                 continue;
             }
-            let clash = self.give_room(block, holds, push);
-            while let Some((r, s, entered)) = self.own.pop() {
-                if entered {
-                    self.profiles[r as usize].remove(s);
-                }
-            }
-            if !clash? {
+            if !self.give_room(block, holds, push)? {
                 return Ok(());
             }
         }
         Err(Blocked(None))
+    }
+
+    /// A hold has moved: it and all that were given room after it have to look for room again.
+    pub(super) fn moved(&mut self, hold: u32) {
+        let turn = self.turn[hold as usize];
+        if turn != NONE {
+            self.waiting[hold as usize] = true;
+            self.give_up_from(turn);
+        }
+    }
+
+    fn give_up_from(&mut self, turn: u32) {
+        while let Some(&h) = self.given.last()
+            && self.turn[h as usize] >= turn
+        {
+            self.given.pop();
+            self.waiting[h as usize] = true;
+            let r = self.roomed[h as usize] as usize;
+            if let Some(i) = self.own[r].iter().rposition(|o| o.hold == h) {
+                let o = self.own[r].swap_remove(i);
+                if o.entered {
+                    self.profiles[r].remove(o.stretch);
+                }
+            }
+        }
     }
 
     /// Makes the worked-on starts and picks of a block the real ones (the block stays out of the profiles).
@@ -295,7 +345,11 @@ impl<'a> Space<'a> {
         let model = self.model;
         for i in 0..holds.len() {
             let h = holds[if push == Push::Later { i } else { holds.len() - 1 - i }];
+            if !self.waiting[h as usize] {
+                continue;
+            }
             if self.stretch(h, 0).is_none() {
+                self.waiting[h as usize] = false;
                 if let Some(c) = model.class_of[h as usize] {
                     let k = self.class_pick[c as usize];
                     self.pick[h as usize] = if k == NONE { 0 } else { k };
@@ -321,12 +375,10 @@ impl<'a> Space<'a> {
                 let Some((r, s)) = self.stretch(h, k) else { continue };
                 self.enter_own(r, Some(s));
                 if self.profiles[r as usize].fits(s) && self.on_calendar(r, s) {
-                    // Entering a stretch in a profile costs more than looking through a few: leave it until one meets it.
-                    let entered = holds.len() > 64;
-                    if entered {
-                        self.profiles[r as usize].add(s);
-                    }
-                    self.own.push((r, s, entered));
+                    self.own[r as usize].push(Own { hold: h, stretch: s, entered: false });
+                    self.roomed[h as usize] = r;
+                    self.given.push(h);
+                    self.waiting[h as usize] = false;
                     self.pick[h as usize] = k;
                     found = true;
                     break;
@@ -354,10 +406,10 @@ impl<'a> Space<'a> {
     fn enter_own(&mut self, resource: u32, near: Option<Stretch>) {
         let profile = &mut self.profiles[resource as usize];
         let all = near.is_none() || profile.has_changeovers();
-        for (r, s, entered) in &mut self.own {
-            if *r == resource && !*entered && (all || near.is_some_and(|n| n.from < s.to && s.from < n.to)) {
-                profile.add(*s);
-                *entered = true;
+        for o in &mut self.own[resource as usize] {
+            if !o.entered && (all || near.is_some_and(|n| n.from < o.stretch.to && o.stretch.from < n.to)) {
+                profile.add(o.stretch);
+                o.entered = true;
             }
         }
     }
