@@ -37,9 +37,11 @@ pub fn text_of(path: &Path) -> Result<String> {
 pub fn plan(path: &Path) -> Result<Plan> {
     let text = text_of(path)?;
     let mut d = serde_json::Deserializer::from_str(&text);
-    serde_path_to_error::deserialize(&mut d).with_context(|| {
-        format!("{} is not a plan that `turnday plan --json` writes (see `turnday schema plan`)", path.display())
-    })
+    let no_plan =
+        || format!("{} is not a plan that `turnday plan --json` writes (see `turnday schema plan`)", path.display());
+    let plan = serde_path_to_error::deserialize(&mut d).with_context(no_plan)?;
+    d.end().with_context(no_plan)?;
+    Ok(plan)
 }
 
 /// Plans with the patience asked for.

@@ -1,5 +1,6 @@
 //! Turns a batch's graph into a scheduling problem in neutral terms, and keeps the way back from its numbers to tasks.
 
+use super::durations::STEP;
 use super::graph::Batch;
 use super::hours::{at_work, somebody_home};
 use super::intervals::{bridge, complement, union};
@@ -351,7 +352,8 @@ impl Emitter<'_> {
             let stay = Term::Over {
                 from: end(self.batch.submerge[j], 0),
                 to: start(self.batch.rinse[j]),
-                good: (self.batch.need[j] + self.step - 1) / self.step * self.step,
+                // The planner's step also where a judge reckons in minutes, so that both reckon alike.
+                good: (self.batch.need[j] + STEP - 1) / STEP * STEP,
                 weight: 1,
             };
             terms[7].push(stay);
