@@ -124,6 +124,7 @@ impl Striker<'_> {
             limits: &self.limits,
             arrival: self.kitchen().joints.iter().map(|j| j.arrives.map_or(collect, of)).collect(),
             due: self.kitchen().joints.iter().map(|j| j.ready_by.map(of)).collect(),
+            crowded: Default::default(),
         }
     }
 
@@ -194,7 +195,9 @@ impl Striker<'_> {
                 }
                 Ok(whole(answer))
             }
-            Outcome::Impossible { because } => Err(Refusal::Impossible { because: reasons(&because) }),
+            Outcome::Impossible { because } => {
+                Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
+            }
             Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
             Outcome::Unusable { errors } => {
                 Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
@@ -218,11 +221,17 @@ impl Striker<'_> {
         let open = self.kitchen().joints.iter().any(|j| j.arrives.is_none());
         let collect = if open { self.first_guess() } else { self.starts };
         let small = self.kitchen().joints.len() <= 6;
-        let arrangements = self.proposer(collect).arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
+        let proposer = self.proposer(collect);
+        let arrangements = proposer.arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
         if arrangements.is_empty() {
-            return Err(Refusal::no_room("no way of sharing the tubs lets all of them stand in the cold".to_owned()));
+            let crowded = proposer.crowded.borrow().as_ref().map(|m| m.says.clone());
+            let plain = "no way of sharing the tubs lets all of them stand in the cold".to_owned();
+            return Err(Refusal::no_room(crowded.unwrap_or(plain)));
         }
-        let mut found = self.first_looks(&arrangements, collect, small, news)?;
+        // Where no sharing works, tubs that could not stand together are told beside what cannot hold.
+        let mut found = self
+            .first_looks(&arrangements, collect, small, news)
+            .map_err(|r| r.beside(proposer.crowded.borrow().as_ref().map(|m| m.says.clone())))?;
         if open {
             self.choose_day(&mut found, news);
         }
@@ -261,7 +270,7 @@ impl Striker<'_> {
         }
         if found.is_empty() {
             if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
-                return Err(Refusal::Impossible { because });
+                return Err(Refusal::Impossible { because, beside: Vec::new() });
             }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }

@@ -84,7 +84,7 @@ fn one(k: &Kitchen, steps: u64, t: &mut Tally) -> Result<(), String> {
                     t.no_room += 1;
                     says.iter().try_for_each(|s| no_room_holds(k, s))
                 }
-                Refusal::Impossible { because } => {
+                Refusal::Impossible { because, .. } => {
                     t.impossible += 1;
                     if fits_nowhere(k).is_some() {
                         return Err("a joint fits nowhere, and the refusal does not say so".to_owned());
