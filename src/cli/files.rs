@@ -11,6 +11,11 @@ use std::time::Duration;
 
 /// Reads and judges a kitchen file; prints what was found. `Err(Ended)` when no plan may be made from it.
 pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
+    Ok(kitchen_and_warnings(path)?.map(|k| k.0))
+}
+
+/// The same, with what the file was warned of, a sentence each.
+pub fn kitchen_and_warnings(path: &Path) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
     let text = text_of(path)?;
     let reading = read::read(&path.display().to_string(), &text);
     // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
@@ -21,7 +26,8 @@ pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
     if !found.is_empty() {
         eprint!("{found}");
     }
-    Ok(reading.kitchen.ok_or(Ended::Unusable))
+    let warnings = reading.findings.iter().map(|f| f.says.clone()).collect();
+    Ok(reading.kitchen.map(|k| (k, warnings)).ok_or(Ended::Unusable))
 }
 
 /// A file's text, or standard input for `-`.

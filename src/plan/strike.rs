@@ -43,6 +43,8 @@ pub struct Timed {
 
 /// Search steps for a first look at one arrangement, for a small batch.
 const FIRST_LOOK: u64 = 60;
+/// Search steps from which half the effort goes into proof.
+const PROVE_FROM: u64 = 1600;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
 /// Arrangements looked at for a small batch.
@@ -168,7 +170,9 @@ impl Striker<'_> {
             Form { step: durations::STEP, good_only },
         )
         .map_err(Refusal::no_room)?;
-        let options = search::Options { seed: self.request.seed, start_from: from, prove: false };
+        // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
+        let prove = from.is_some() && budget >= PROVE_FROM;
+        let options = search::Options { seed: self.request.seed, start_from: from, prove };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
         let mut spent = 0;
         let whole = |answer: Answer| Timed {

@@ -153,7 +153,7 @@ pub fn load_ids(kitchen: &Kitchen, arrangement: &Arrangement) -> Vec<String> {
         .map(|l| {
             seen[l.tub] += 1;
             let name = &kitchen.kit.tubs[l.tub].name;
-            if seen[l.tub] == 1 { name.clone() } else { format!("{name} no. {}", seen[l.tub]) }
+            if seen[l.tub] == 1 { name.clone() } else { format!("{name} (load {})", seen[l.tub]) }
         })
         .collect()
 }
