@@ -202,7 +202,9 @@ impl Striker<'_> {
             Outcome::Impossible { because } => {
                 Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
             }
-            Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
+            Outcome::Unknown { in_the_way } => {
+                Err(Refusal::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
+            }
             Outcome::Unusable { errors } => {
                 Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
             }
@@ -274,7 +276,15 @@ impl Striker<'_> {
         }
         if found.is_empty() {
             if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
-                return Err(Refusal::Impossible { because, beside: Vec::new() });
+                // Proof for one sharing is none for the others: it is called impossible only when every way of sharing
+                // was there to be looked at and each is proven; else the same rules are told as what stands in the way.
+                let every = small && arrangements.len() < MOST_ARRANGEMENTS;
+                let proven = every && arrangements[1..].iter().all(|a| self.cannot_hold(a, collect).is_some());
+                return Err(if proven {
+                    Refusal::Impossible { because, beside: Vec::new() }
+                } else {
+                    Refusal::NotFound { in_the_way: because, beside: Vec::new() }
+                });
             }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }
