@@ -44,21 +44,21 @@ pub fn headline(plan: &Plan) -> String {
         let _ = writeln!(out, "{l}");
     }
     if late.is_empty() {
-        let due: Vec<String> = plan
-            .joints
+        let mut due: Vec<_> = plan.joints.iter().filter_map(|j| Some((j.ready_by? - j.ready, j))).collect();
+        let many = due.len() > 5;
+        if many {
+            due.sort_by_key(|d| d.0);
+            let _ = write!(out, "All {} with a date are in time. The tightest: ", due.len());
+            due.truncate(3);
+        }
+        let said: Vec<String> = due
             .iter()
-            .filter_map(|j| {
-                let by = j.ready_by?;
-                Some(format!(
-                    "{} ready {}, {} to spare",
-                    j.name,
-                    moment(&j.ready),
-                    length((by - j.ready).num_minutes())
-                ))
+            .map(|(spare, j)| {
+                format!("{} ready {}, {} to spare", j.name, moment(&j.ready), length(spare.num_minutes()))
             })
             .collect();
-        if !due.is_empty() {
-            let _ = writeln!(out, "{}.", due.join("; "));
+        if !said.is_empty() {
+            let _ = writeln!(out, "{}.", said.join("; "));
         }
     }
     if let Some(c) = &plan.collect {

@@ -5,7 +5,10 @@
 
 use crate::kitchen::{Kitchen, Limits, Outcome};
 use crate::process::durations as d;
-use crate::process::{Axis, arrangement::chill_by};
+use crate::process::{
+    Axis,
+    arrangement::{chill_by, chill_limit},
+};
 use crate::schedule::Minute;
 
 /// A lower bound for each objective level, in the order of [`crate::process::emit::LEVELS`].
@@ -13,9 +16,16 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
     let mut late = 0i64;
     let mut visits = 0i64;
     let mut any_ham = false;
+    let mut chill_over = 0i64;
+    let cured = chill_limit(kitchen) == "chill_cured_limit";
+    let good = limits.minutes(if cured { "chill_cured_good" } else { "chill_uncured_good" });
     for (j, joint) in kitchen.joints.iter().enumerate() {
         let ham = joint.outcome.is_ham();
         any_ham |= ham;
+        if ham {
+            // Hams that share a chill count once, so the slowest alone is what every plan has.
+            chill_over = chill_over.max(i64::from((quickest_chill(kitchen, limits, j) - good).max(0)));
+        }
         let need = d::cure(joint, &kitchen.cure);
         // Put in, each turn at least a day from the last, and after at least 12 h of rest a visit to cook or pack; no
         // part of a day in which a visit is counted is longer than 12 h. A ham is sliced after its chill and 8 h of
@@ -34,7 +44,7 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
             late += i64::from((ready - axis.of(by)).max(0));
         }
     }
-    [late, 0, 0, i64::from(any_ham), visits, 0, 0, 0]
+    [late, chill_over, 0, i64::from(any_ham), visits, 0, 0, 0]
 }
 
 /// Shortest way from the pot to the pack for a ham alone.
@@ -42,11 +52,7 @@ fn ham_line(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
     let joint = &kitchen.joints[j];
     let heat = kitchen.kit.pots.iter().map(|p| d::heat_up(p.heat_up, 1)).min().unwrap_or(0);
     let simmer = d::simmer(joint, &kitchen.cure, heat, limits).0;
-    let chill = (0..kitchen.kit.chilling.len())
-        .filter_map(|m| chill_by(kitchen, m, &[j], limits).ok())
-        .map(|c| c.0)
-        .min()
-        .unwrap_or(0);
+    let chill = quickest_chill(kitchen, limits, j);
     heat + simmer
         + limits.minutes("simmer_to_bake_min")
         + d::score_and_glaze(1)
@@ -54,4 +60,10 @@ fn ham_line(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
         + limits.minutes("bake_to_chill_min")
         + chill
         + d::pack(d::packs(joint, &kitchen.cure), &kitchen.kit.packer)
+}
+
+/// Planned minutes of the quickest chill that takes a ham alone.
+fn quickest_chill(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
+    let all = (0..kitchen.kit.chilling.len()).filter_map(|m| chill_by(kitchen, m, &[j], limits).ok());
+    all.map(|c| c.0).min().unwrap_or(0)
 }

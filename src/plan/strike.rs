@@ -10,7 +10,7 @@ use crate::kitchen::{Kitchen, Limits};
 use crate::process::Axis;
 use crate::process::arrangement::Arrangement;
 use crate::process::durations;
-use crate::process::emit::{Emitted, Promises, emit};
+use crate::process::emit::{Emitted, Form, Promises, emit};
 use crate::process::graph::{self, Batch};
 use crate::schedule::{self, Answer, Minute, NodeBudget, Outcome, Solution, Stop, search};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -37,10 +37,14 @@ pub struct Timed {
     pub answer: Answer,
     /// Minute from which pork with an open arrival is there.
     pub collect: Minute,
+    /// Timed with the good limits of quality as hard ones.
+    pub good_only: bool,
 }
 
 /// Search steps for a first look at one arrangement, for a small batch.
 const FIRST_LOOK: u64 = 60;
+/// Search steps from which half the effort goes into proof.
+const PROVE_FROM: u64 = 1600;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
 /// Arrangements looked at for a small batch.
@@ -122,6 +126,7 @@ impl Striker<'_> {
             limits: &self.limits,
             arrival: self.kitchen().joints.iter().map(|j| j.arrives.map_or(collect, of)).collect(),
             due: self.kitchen().joints.iter().map(|j| j.ready_by.map(of)).collect(),
+            crowded: Default::default(),
         }
     }
 
@@ -129,20 +134,45 @@ impl Striker<'_> {
         self.stop.should_stop(self.nodes.get())
     }
 
-    /// Times one arrangement within a budget of search steps.
+    /// Times one arrangement within a budget of search steps: inside the good limits if that can be done on time, else
+    /// inside the outermost ones.
+    fn look(&self, arrangement: &Arrangement, collect: Minute, budget: u64) -> Result<Timed, Refusal> {
+        let good = self.time(arrangement, collect, true, budget, None, &mut |_| ());
+        if good.as_ref().is_ok_and(|t| t.answer.cost.first() == Some(&0)) {
+            return good;
+        }
+        let any = self.time(arrangement, collect, false, budget, None, &mut |_| ());
+        match (good, any) {
+            (Ok(g), Ok(a)) => Ok(if g.answer.cost <= a.answer.cost { g } else { a }),
+            (Ok(g), Err(_)) => Ok(g),
+            (Err(_), a) => a,
+        }
+    }
+
+    /// Times one arrangement within a budget of search steps, from a solution if there is one.
     fn time(
         &self,
         arrangement: &Arrangement,
         collect: Minute,
+        good_only: bool,
         budget: u64,
         from: Option<Solution>,
         better: &mut dyn FnMut(Timed),
     ) -> Result<Timed, Refusal> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect)
             .map_err(|m| Refusal::no_room(m.says))?;
-        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP)
-            .map_err(Refusal::no_room)?;
-        let options = search::Options { seed: self.request.seed, start_from: from, prove: false };
+        let emitted = emit(
+            self.kitchen(),
+            &self.limits,
+            &self.axis,
+            &batch,
+            &self.request.promises,
+            Form { step: durations::STEP, good_only },
+        )
+        .map_err(Refusal::no_room)?;
+        // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
+        let prove = from.is_some() && budget >= PROVE_FROM;
+        let options = search::Options { seed: self.request.seed, start_from: from, prove };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
         let mut spent = 0;
         let whole = |answer: Answer| Timed {
@@ -151,6 +181,7 @@ impl Striker<'_> {
             emitted: emitted.clone(),
             answer,
             collect,
+            good_only,
         };
         let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
             spent = a.nodes;
@@ -168,7 +199,9 @@ impl Striker<'_> {
                 }
                 Ok(whole(answer))
             }
-            Outcome::Impossible { because } => Err(Refusal::Impossible { because: reasons(&because) }),
+            Outcome::Impossible { because } => {
+                Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
+            }
             Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
             Outcome::Unusable { errors } => {
                 Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
@@ -192,11 +225,17 @@ impl Striker<'_> {
         let open = self.kitchen().joints.iter().any(|j| j.arrives.is_none());
         let collect = if open { self.first_guess() } else { self.starts };
         let small = self.kitchen().joints.len() <= 6;
-        let arrangements = self.proposer(collect).arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
+        let proposer = self.proposer(collect);
+        let arrangements = proposer.arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
         if arrangements.is_empty() {
-            return Err(Refusal::no_room("no way of sharing the tubs lets all of them stand in the cold".to_owned()));
+            let crowded = proposer.crowded.borrow().as_ref().map(|m| m.says.clone());
+            let plain = "no way of sharing the tubs lets all of them stand in the cold".to_owned();
+            return Err(Refusal::no_room(crowded.unwrap_or(plain)));
         }
-        let mut found = self.first_looks(&arrangements, collect, small, news)?;
+        // Where no sharing works, tubs that could not stand together are told beside what cannot hold.
+        let mut found = self
+            .first_looks(&arrangements, collect, small, news)
+            .map_err(|r| r.beside(proposer.crowded.borrow().as_ref().map(|m| m.says.clone())))?;
         if open {
             self.choose_day(&mut found, news);
         }
@@ -217,7 +256,7 @@ impl Striker<'_> {
         let mut found: Vec<Timed> = Vec::new();
         let first = if small { FIRST_LOOK } else { 1 };
         for a in arrangements {
-            match self.time(a, collect, first, None, &mut |_| ()) {
+            match self.look(a, collect, first) {
                 Ok(t) => {
                     let best = found.iter().all(|f| t.answer.cost < f.answer.cost);
                     if best {
@@ -235,7 +274,7 @@ impl Striker<'_> {
         }
         if found.is_empty() {
             if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
-                return Err(Refusal::Impossible { because });
+                return Err(Refusal::Impossible { because, beside: Vec::new() });
             }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }
@@ -254,8 +293,15 @@ impl Striker<'_> {
     /// A smallest set of rules that cannot hold together under the most promising sharing; `None` when none was proven.
     fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<Vec<schedule::Reason>> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
-        let emitted =
-            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, durations::STEP).ok()?;
+        let emitted = emit(
+            self.kitchen(),
+            &self.limits,
+            &self.axis,
+            &batch,
+            &self.request.promises,
+            Form { step: durations::STEP, good_only: false },
+        )
+        .ok()?;
         let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
         Some(found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect())
     }
@@ -315,7 +361,7 @@ impl Striker<'_> {
             if day < self.starts || (self.stopped() && days.abs() > 1) {
                 continue;
             }
-            if let Ok(t) = self.time(&arrangement, day, FIRST_LOOK, None, &mut |_| ()) {
+            if let Ok(t) = self.look(&arrangement, day, FIRST_LOOK) {
                 self.keep(found, t, news);
             }
         }
@@ -341,7 +387,7 @@ impl Striker<'_> {
             }
             let (arrangement, collect) = (one.arrangement.clone(), one.collect);
             let from = Some(one.answer.solution.clone());
-            let better = self.time(&arrangement, collect, budget, from, &mut |t| {
+            let better = self.time(&arrangement, collect, one.good_only, budget, from, &mut |t| {
                 if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
                     shown.clone_from(&t.answer.cost);
                     news(&self.tell(&t, None, false));
@@ -359,8 +405,7 @@ impl Striker<'_> {
     fn last_day(&self, best: &Timed) -> Option<Minute> {
         let late = best.answer.cost.first().copied().unwrap_or(0);
         let holds = |collect: Minute| {
-            self.time(&best.arrangement, collect, 1, None, &mut |_| ())
-                .is_ok_and(|t| t.answer.cost.first().is_some_and(|c| *c <= late))
+            self.look(&best.arrangement, collect, 1).is_ok_and(|t| t.answer.cost.first().is_some_and(|c| *c <= late))
         };
         let (mut good, mut bad) = (best.collect, best.collect + 60 * 1440);
         if holds(bad) {

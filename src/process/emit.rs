@@ -1,5 +1,6 @@
 //! Turns a batch's graph into a scheduling problem in neutral terms, and keeps the way back from its numbers to tasks.
 
+use super::durations::STEP;
 use super::graph::Batch;
 use super::hours::{at_work, somebody_home};
 use super::intervals::{bridge, complement, union};
@@ -57,10 +58,24 @@ struct Emitter<'a> {
     things: HashMap<Thing, ResourceId>,
     people: Vec<ResourceId>,
     step: Minute,
+    good_only: bool,
 }
 
-/// Builds the problem. Limits are rounded to whole `step` minutes on their careful side, so that a plan starts things at
-/// times people use; a judge passes 1.
+/// How limits are written into the problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Form {
+    /// Limits are rounded to whole steps on their careful side, so that a plan starts things at times people use.
+    pub step: Minute,
+    /// The good limits of quality are hard too, not only the outermost ones: where a plan exists so, it is found sooner.
+    pub good_only: bool,
+}
+
+impl Form {
+    /// As a judge reads the limits: to the minute, and only the outermost ones hard.
+    pub const JUDGED: Self = Self { step: 1, good_only: false };
+}
+
+/// Builds the problem.
 ///
 /// # Errors
 /// A sentence when nobody in the kitchen does a kind of work that the batch needs.
@@ -70,7 +85,7 @@ pub fn emit(
     axis: &Axis,
     batch: &Batch,
     promises: &Promises,
-    step: Minute,
+    form: Form,
 ) -> Result<Emitted, String> {
     let mut e = Emitter {
         kitchen,
@@ -82,7 +97,8 @@ pub fn emit(
         reasons: HashMap::new(),
         things: HashMap::new(),
         people: Vec::new(),
-        step: step.max(1),
+        step: form.step.max(1),
+        good_only: form.good_only,
     };
     e.people();
     e.activities()?;
@@ -93,6 +109,9 @@ pub fn emit(
 
 /// Links whose longest wait is no more than this tie tasks that are done in one go, minutes.
 const DAWDLE: Minute = 120;
+
+/// Minutes it takes to probe a ham and note it.
+const PROBE: Minute = 5;
 
 /// Minutes left between one part of a day and the next so that they stay apart: the last start in a part is then still
 /// on a whole step of five.
@@ -275,7 +294,12 @@ impl Emitter<'_> {
         for e in self.batch.graph.edge_references() {
             let (a, b) = (e.source(), e.target());
             let length = self.batch.graph[a].minutes;
-            let Link { least, most, .. } = e.weight();
+            let Link { least, most, good, good_least } = e.weight();
+            let (mut least, mut most) = (least.as_ref(), most.as_ref());
+            if self.good_only {
+                most = good.as_ref().or(most);
+                least = good_least.as_ref().or(least);
+            }
             if let Some((m, r)) = least {
                 let reason = self.reason(r.clone());
                 let least = (length + m).div_euclid(self.step) * self.step;
@@ -316,6 +340,8 @@ impl Emitter<'_> {
         for (j, joint) in self.kitchen.joints.iter().enumerate() {
             let ready = end(self.batch.ready[j], 0);
             if let Some(a) = joint.arrives {
+                // Fresh pork waits no longer than it must.
+                terms[7].push(Term::Late { point: start(self.batch.submerge[j]), due: self.axis.of(a), weight: 1 });
                 let due = self.axis.of(a) + self.limits.minutes("collect_to_brine_good");
                 terms[1].push(Term::Late { point: start(self.batch.submerge[j]), due, weight: 1 });
             }
@@ -331,7 +357,8 @@ impl Emitter<'_> {
             let stay = Term::Over {
                 from: end(self.batch.submerge[j], 0),
                 to: start(self.batch.rinse[j]),
-                good: (self.batch.need[j] + self.step - 1) / self.step * self.step,
+                // The planner's step also where a judge reckons in minutes, so that both reckon alike.
+                good: (self.batch.need[j] + STEP - 1) / STEP * STEP,
                 weight: 1,
             };
             terms[7].push(stay);
@@ -349,6 +376,10 @@ impl Emitter<'_> {
             }
             if let Some((good, _)) = &e.weight().good_least {
                 terms[1].push(Term::Under { from: end(a, 0), to: start(b), good: *good, weight: 1 });
+            }
+            if graph[b].kind == Kind::Freeze || graph[a].kind == Kind::Soak {
+                // Packs go into the freezer, and a joint comes out of its soak, as soon as may be.
+                terms[7].push(Term::Over { from: end(a, 0), to: start(b), good: 0, weight: 2 });
             }
             if graph[a].kind == Kind::Rest && matches!(graph[b].kind, Kind::Simmer | Kind::Firm | Kind::VacuumPack) {
                 terms[6].push(Term::Under { from: start(a), to: start(b), good: rest_want, weight: 1 });
@@ -428,6 +459,9 @@ impl Emitter<'_> {
         for (simmer, chills) in &self.batch.cooks {
             let over = graph[*simmer].slow - graph[*simmer].minutes;
             for c in chills {
+                // Somebody probes it when it should be cold: not in the middle of the night.
+                let probe = |after: Minute| Point { activity: activity(*c), offset: graph[*c].minutes + after };
+                terms[5].push(Term::Inside { calendar: ugly, from: probe(0), to: probe(PROBE), weight: 6 });
                 let to = Point { activity: activity(*c), offset: over };
                 terms[5].push(Term::Inside { calendar: late, from: start(*simmer), to, weight: 1 });
             }

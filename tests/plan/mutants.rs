@@ -283,12 +283,12 @@ fn two_loads_in_one_tub() {
     let mut p = plan.clone();
     for t in &mut p.tasks {
         for kind in ["put in", "turn"] {
-            t.id = t.id.replace(&format!("{kind} {second}"), &format!("{kind} {first} no. 2"));
+            t.id = t.id.replace(&format!("{kind} {second}"), &format!("{kind} {first} (load 2)"));
         }
         t.uses.iter_mut().filter(|u| u.thing == second).for_each(|u| u.thing.clone_from(first));
     }
     p.loads[1].tub.clone_from(first);
-    p.loads[1].id = format!("{first} no. 2");
+    p.loads[1].id = format!("{first} (load 2)");
     let all = judge(&k, &p).broken;
     let hit = all.iter().find(|b| b.limit == format!("{first} holds one load at a time"));
     assert!(hit.is_some_and(|b| b.force == "means"), "{all:#?}");

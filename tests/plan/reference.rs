@@ -9,7 +9,7 @@ use turnday::plan::Plan;
 use turnday::plan::judge::judge;
 use turnday::plan::strike::axis_for;
 use turnday::process::arrangement::{Arrangement, Cook, Load};
-use turnday::process::emit::{Promises, Taken, emit};
+use turnday::process::emit::{Form, Promises, Taken, emit};
 use turnday::process::{graph, hours};
 use turnday::schedule::{Solution, check, cost};
 
@@ -18,7 +18,7 @@ fn reference(kitchen: &Kitchen, arrangement: &Arrangement, times: &[(String, Str
     let limits = Limits::with(&kitchen.limits);
     let (axis, starts) = axis_for(kitchen, super::support::at("2026-11-01 08:00"), &limits);
     let batch = graph::build(kitchen, &limits, &axis, arrangement, starts, starts).unwrap();
-    let emitted = emit(kitchen, &limits, &axis, &batch, &Promises::new(), 1).unwrap();
+    let emitted = emit(kitchen, &limits, &axis, &batch, &Promises::new(), Form::JUDGED).unwrap();
     let minute = |t: &str| axis.of_civil(NaiveDateTime::parse_from_str(t, "%Y-%m-%d %H:%M").unwrap());
     let at: HashMap<&str, i32> = times.iter().map(|(id, t)| (id.as_str(), minute(t))).collect();
     let mut starts: Vec<i32> = batch

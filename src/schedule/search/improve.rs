@@ -41,15 +41,24 @@ pub(super) fn improve(
     if it.first_level(rng, 30 * blocks + 100) && tell(&it) {
         return;
     }
-    it.close_all(rng);
-    if tell(&it) {
-        return;
-    }
-    for b in 0..blocks {
-        polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
-    }
-    if tell(&it) {
-        return;
+    // Small moves first where a level above the spells has something to gain; else the spells, which move more.
+    let above = it.space.model.spells.iter().map(|t| t.level).min().unwrap_or(0);
+    let first = it.tally.cost[..above] != bound[..above];
+    for turn in 0..2 {
+        if turn == 1 || first {
+            for b in 0..blocks {
+                polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
+                if tell(&it) {
+                    return;
+                }
+            }
+        }
+        if turn == 0 {
+            it.close_all(rng);
+        }
+        if tell(&it) {
+            return;
+        }
     }
     let spells = it.space.model.spells.len();
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.

@@ -105,7 +105,7 @@ fn targets(space: &Space, tally: &Tally, activity: u32, rng: &mut Rng, out: &mut
     out.dedup();
 }
 
-/// Tries one move of a block that is out of the profiles; keeps it when `tally` gets better (or stays equal, if `sideways`).
+/// Tries one move of a placed block (one with choices in common is out of the profiles meanwhile); keeps it when `tally` gets better (or stays equal, if `sideways`).
 fn attempt(
     space: &mut Space,
     tally: &mut Tally,
@@ -123,7 +123,14 @@ fn attempt(
         (Carry::Slack, Push::Earlier) => Push::Later,
         (_, p) => p,
     };
-    space.load(block, carry == Carry::Slack);
+    let whole = !model.blocks[block].classes.is_empty();
+    space.load(block, whole && carry == Carry::Slack);
+    if !whole && carry == Carry::Slack {
+        // Whatever a lag ties to it has a say.
+        for arc in model.out.of(activity as usize).iter().chain(model.into.of(activity as usize)) {
+            space.wake(arc.other);
+        }
+    }
     if carry == Carry::Chain {
         let by = target - now;
         for &b in &model.blocks[block].activities {
@@ -135,7 +142,8 @@ fn attempt(
         }
     }
     space.set(activity, target);
-    if space.settle(block, push).is_err() {
+    let settled = if whole { space.settle(block, push) } else { space.settle_partly(block, push) };
+    if settled.is_err() {
         return false;
     }
     if carry == Carry::Slack && space.s[activity as usize] == now {
@@ -145,6 +153,9 @@ fn attempt(
     space.keep(block);
     tally.update(model, block, &space.starts);
     if tally.cost < saved.cost {
+        if !whole {
+            space.replace(block);
+        }
         return true;
     }
     saved.restore(space, tally, block);
@@ -210,7 +221,10 @@ pub(crate) fn polish(
     let mut wanted = Vec::new();
     let mut saved = Saved::default();
     let mut order: Vec<u32> = Vec::new();
-    space.take_out(block);
+    let whole = !model.blocks[block].classes.is_empty();
+    if whole {
+        space.take_out(block);
+    }
     'all: loop {
         order.clear();
         order.extend(model.blocks[block].activities.iter().filter(|&&a| awake[a as usize]));
@@ -243,8 +257,10 @@ pub(crate) fn polish(
     for &a in &model.blocks[block].activities {
         awake[a as usize] = false;
     }
-    let fits = space.put_back(block);
-    debug_assert!(fits, "a settled block fits where it was settled");
+    if whole {
+        let fits = space.put_back(block);
+        debug_assert!(fits, "a settled block fits where it was settled");
+    }
     better
 }
 

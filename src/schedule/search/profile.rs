@@ -15,7 +15,7 @@ struct Busy {
 }
 
 /// A stretch of `amount`, of one family.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Stretch {
     pub from: Minute,
     pub to: Minute,

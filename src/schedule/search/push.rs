@@ -31,6 +31,8 @@ impl Space<'_> {
             }
             for t in model.touch.of(i) {
                 match *t {
+                    // Where it stays it has room already.
+                    Touch::Hold(h) if self.partly && !self.waiting[h as usize] => {}
                     Touch::Hold(h) if self.only_sure && !model.sure_hold[h as usize] => {}
                     Touch::Within(w) if self.only_sure && !model.sure_within[w as usize] => {}
                     Touch::Hold(h) => self.push_hold(h, push)?,
@@ -74,12 +76,7 @@ impl Space<'_> {
         }
         self.s[i] = start;
         self.wake(activity);
-        // Its holds have to look for room again.
-        for t in self.model.touch.of(i) {
-            if let Touch::Hold(h) = *t {
-                self.moved(h);
-            }
-        }
+        self.holds_moved(activity);
         Ok(())
     }
 

@@ -37,8 +37,8 @@ pub(crate) struct Space<'a> {
     pub starts: Vec<Minute>,
     pub chosen: Vec<u32>,
     pub profiles: Vec<Profile<'a>>,
-    /// By block: `(resource, stretch)` now in the profiles.
-    pub(super) placed: Vec<Vec<(u32, Stretch)>>,
+    /// By hold: `(resource, stretch)` now in the profiles.
+    pub(super) placed: Vec<Option<(u32, Stretch)>>,
     pub is_placed: Vec<bool>,
     /// Starts being worked on; only those of one block mean anything at a time.
     pub s: Vec<Minute>,
@@ -51,6 +51,10 @@ pub(crate) struct Space<'a> {
     pub(super) waiting: Vec<bool>,
     /// By hold: its turn among those to be given room; `NONE` for those that stay.
     turn: Vec<u32>,
+    /// Only what has moved is settled anew; the rest of the block stays in the profiles.
+    pub(super) partly: bool,
+    /// Holds taken out of the profiles because they moved.
+    lifted: Vec<u32>,
     /// Holds given room so far, by turn.
     given: Vec<u32>,
     pub(super) queue: VecDeque<u32>,
@@ -78,7 +82,7 @@ impl<'a> Space<'a> {
             starts: model.lo.clone(),
             chosen: vec![0; p.holds.len()],
             profiles: p.resources.iter().map(Profile::new).collect(),
-            placed: vec![Vec::new(); model.blocks.len()],
+            placed: vec![None; p.holds.len()],
             is_placed: vec![false; model.blocks.len()],
             s: model.lo.clone(),
             pick: vec![0; p.holds.len()],
@@ -86,6 +90,8 @@ impl<'a> Space<'a> {
             roomed: vec![NONE; p.holds.len()],
             waiting: vec![false; p.holds.len()],
             turn: vec![NONE; p.holds.len()],
+            partly: false,
+            lifted: Vec::new(),
             given: Vec::new(),
             queue: VecDeque::new(),
             queued: vec![false; n],
@@ -111,8 +117,10 @@ impl<'a> Space<'a> {
 
     /// Takes a block out of the profiles; its starts stay readable.
     pub fn take_out(&mut self, block: usize) {
-        for (r, s) in std::mem::take(&mut self.placed[block]) {
-            self.profiles[r as usize].remove(s);
+        for &h in &self.model.blocks[block].holds {
+            if let Some((r, s)) = self.placed[h as usize].take() {
+                self.profiles[r as usize].remove(s);
+            }
         }
         self.is_placed[block] = false;
     }
@@ -128,7 +136,7 @@ impl<'a> Space<'a> {
             if let Some((r, s)) = self.stretch(h, self.chosen[h as usize]) {
                 fits &= self.profiles[r as usize].fits(s);
                 self.profiles[r as usize].add(s);
-                self.placed[block].push((r, s));
+                self.placed[h as usize] = Some((r, s));
             }
         }
         self.is_placed[block] = true;
@@ -244,6 +252,11 @@ impl<'a> Space<'a> {
     fn settle_these(&mut self, block: usize, holds: &[u32], push: Push) -> Result<(), Blocked> {
         self.nodes += 1;
         let result = self.settle_rounds(block, holds, push);
+        self.drain(result)
+    }
+
+    /// Empties the queue and notes what turned an insertion back.
+    fn drain(&mut self, result: Result<(), Blocked>) -> Result<(), Blocked> {
         while let Some(a) = self.queue.pop_front() {
             self.queued[a as usize] = false;
         }
@@ -294,9 +307,76 @@ impl<'a> Space<'a> {
     /// A hold has moved: it and all that were given room after it have to look for room again.
     pub(super) fn moved(&mut self, hold: u32) {
         let turn = self.turn[hold as usize];
-        if turn != NONE {
-            self.waiting[hold as usize] = true;
-            self.give_up_from(turn);
+        if turn == NONE {
+            return;
+        }
+        if self.partly
+            && !self.waiting[hold as usize]
+            && self.roomed[hold as usize] == NONE
+            && let Some((r, s)) = self.placed[hold as usize]
+        {
+            self.profiles[r as usize].remove(s);
+            self.lifted.push(hold);
+        }
+        self.waiting[hold as usize] = true;
+        self.give_up_from(turn);
+    }
+
+    /// Settles a block that stays placed, of which only some starts differ from where it is placed: the others are
+    /// touched only as the lags demand. On success `s` and the picks are a sound placing; the profiles are as before.
+    pub fn settle_partly(&mut self, block: usize, push: Push) -> Result<(), Blocked> {
+        let model = self.model;
+        let holds = &model.blocks[block].holds;
+        self.nodes += 1;
+        self.partly = true;
+        for (i, &h) in holds.iter().enumerate() {
+            self.waiting[h as usize] = false;
+            self.roomed[h as usize] = NONE;
+            self.turn[h as usize] = if push == Push::Later { i } else { holds.len() - 1 - i } as u32;
+        }
+        for &a in &model.blocks[block].activities {
+            if self.s[a as usize] != self.starts[a as usize] {
+                self.holds_moved(a);
+            }
+        }
+        let result = self.rounds(block, holds, push);
+        self.give_up_from(0);
+        while let Some(h) = self.lifted.pop() {
+            if let Some((r, s)) = self.placed[h as usize] {
+                self.profiles[r as usize].add(s);
+            }
+        }
+        self.partly = false;
+        holds.iter().for_each(|&h| self.turn[h as usize] = NONE);
+        self.drain(result)
+    }
+
+    /// An activity has moved: its holds have to look for room again.
+    pub(super) fn holds_moved(&mut self, activity: u32) {
+        let model = self.model;
+        for t in model.touch.of(activity as usize) {
+            if let Touch::Hold(h) = *t {
+                self.moved(h);
+            }
+        }
+    }
+
+    /// Brings the profiles in line with the starts and choices of a placed block.
+    pub fn replace(&mut self, block: usize) {
+        let model = self.model;
+        for &a in &model.blocks[block].activities {
+            self.s[a as usize] = self.starts[a as usize];
+        }
+        for &h in &model.blocks[block].holds {
+            let new = self.stretch(h, self.chosen[h as usize]);
+            if new != self.placed[h as usize] {
+                if let Some((r, s)) = std::mem::replace(&mut self.placed[h as usize], new) {
+                    self.profiles[r as usize].remove(s);
+                }
+                if let Some((r, s)) = new {
+                    self.profiles[r as usize].add(s);
+                }
+            }
         }
     }
 
@@ -306,7 +386,7 @@ impl<'a> Space<'a> {
         {
             self.given.pop();
             self.waiting[h as usize] = true;
-            let r = self.roomed[h as usize] as usize;
+            let r = std::mem::replace(&mut self.roomed[h as usize], NONE) as usize;
             if let Some(i) = self.own[r].iter().rposition(|o| o.hold == h) {
                 let o = self.own[r].swap_remove(i);
                 if o.entered {
