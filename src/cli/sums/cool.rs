@@ -224,9 +224,39 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         diffusivity: ham.diffusivity(),
         stages: chill::stages(means),
     };
-    let f = forecast(&subject, &log.readings, COLD)?;
     let now = judge(&log.readings, cured)?;
     let last = log.readings[log.readings.len() - 1];
+    let clock = |t: Elapsed| log.clock(t);
+    let mut out = format!(
+        "{}, {}, last read {} °C at {}\n",
+        p.name,
+        means.words(),
+        last.temperature.tenths(),
+        log.clock(last.at)
+    );
+    let mut said = now.notes;
+    said.extend(p.notes.iter().cloned());
+    // A log without a forecast still stands somewhere, and that is what has to be acted on.
+    let f = match forecast(&subject, &log.readings, COLD) {
+        Ok(f) => f,
+        Err(r) => {
+            said.push(Note::flag(format!("no forecast: {r}")));
+            out += "  5 °C is not in sight\n  By the readings so far\n";
+            out += &table(&now.value, &clock);
+            let a = Answered {
+                joint: p.name.clone(),
+                size: p.size,
+                cured,
+                means: Vec::new(),
+                forecast: None,
+                logged: now.value,
+                predicted: Vec::new(),
+                predicted_late: Vec::new(),
+                notes: said,
+            };
+            return Ok((a, out));
+        }
+    };
     let from = last.at.as_minutes();
     let cast = &f.value.forecast;
     // The curve after the last reading, its pace stretched so that it reaches 5 °C at the moment given.
@@ -239,14 +269,6 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         judge(&all, cured)
     };
     let (then, late) = (onward(cast.expected)?, onward(cast.latest)?);
-    let clock = |t: Elapsed| log.clock(t);
-    let mut out = format!(
-        "{}, {}, last read {:.1} °C at {}\n",
-        p.name,
-        means.words(),
-        last.temperature.as_celsius(),
-        log.clock(last.at)
-    );
     out += &told(&f.value.forecast, "5", log);
     out += "  By the readings so far\n";
     out += &table(&now.value, &clock);
@@ -254,9 +276,7 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         out += "  If it goes on like that\n";
         out += &two_columns(&then.value, &late.value, "at the late end", &clock);
     }
-    let mut said = f.notes;
-    said.extend(now.notes);
-    said.extend(p.notes.iter().cloned());
+    said.extend(f.notes);
     let a = Answered {
         joint: p.name.clone(),
         size: p.size,
