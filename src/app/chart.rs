@@ -1,14 +1,16 @@
 //! The plan laid out as lines: one a joint, then the kit and the people. Worked out once a plan, read by every frame.
 
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::ground::Ground;
-use super::salt::deepens;
+use super::heat::Heat;
+use super::salt::Salt;
 use super::time::{DAY, Min, minute};
 use crate::kitchen::Kitchen;
 use crate::plan::{Kind, Plan, PlannedTask};
 use crate::process::fit::tub_floor;
+use crate::science::salt::Reached;
 
 /// How a task stands: each has a shape of its own on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -98,6 +100,15 @@ pub struct Chart {
     pub last: Min,
     pub ground: Ground,
     by_id: HashMap<String, usize>,
+    sums: Vec<Sums>,
+}
+
+/// What is reckoned of a joint, when somebody first looks at it.
+#[derive(Debug, Clone, Default)]
+struct Sums {
+    salt: OnceLock<Result<Salt, String>>,
+    salt_curve: OnceLock<Vec<(Min, Reached)>>,
+    heat: OnceLock<Result<Heat, String>>,
 }
 
 impl Chart {
@@ -106,6 +117,7 @@ impl Chart {
         let tasks: Vec<Task> = plan.tasks.iter().map(task).collect();
         let mut order: Vec<usize> = (0..tasks.len()).collect();
         order.sort_by_key(|&t| (tasks[t].start, tasks[t].end));
+        let sums: Vec<Sums> = plan.joints.iter().map(|_| Sums::default()).collect();
         let stories: Vec<Story> = plan
             .joints
             .iter()
@@ -120,7 +132,7 @@ impl Chart {
                     lift: minute(j.lift),
                     ready: minute(j.ready),
                     ready_by: j.ready_by.map(minute),
-                    deepens: deepens(kitchen, &plan, i, put_in).unwrap_or(thirds),
+                    deepens: salt(kitchen, &plan, &sums, i).map_or(thirds, Salt::deepens),
                 }
             })
             .collect();
@@ -132,12 +144,28 @@ impl Chart {
         // People's hours are known as far as a person would pan.
         let ground = Ground::new(kitchen, first - 60 * DAY, last.min(first + 1000 * DAY) + 60 * DAY);
         let by_id = plan.tasks.iter().enumerate().map(|(i, t)| (t.id.clone(), i)).collect();
-        Arc::new(Self { plan, tasks, order, rows, joints, stories, first, last, ground, by_id })
+        Arc::new(Self { plan, tasks, order, rows, joints, stories, first, last, ground, by_id, sums })
     }
 
     /// The number of a task by its stable name.
     pub fn task(&self, id: &str) -> Option<usize> {
         self.by_id.get(id).copied()
+    }
+
+    /// How far the salt gets into a joint of the plan; why it cannot be told.
+    pub fn salt(&self, kitchen: &Kitchen, joint: usize) -> Result<&Salt, &str> {
+        salt(kitchen, &self.plan, &self.sums, joint)
+    }
+
+    /// Its salt from putting in to lifting.
+    pub fn salt_curve(&self, kitchen: &Kitchen, joint: usize) -> Option<&[(Min, Reached)]> {
+        let salt = self.salt(kitchen, joint).ok()?;
+        Some(self.sums[joint].salt_curve.get_or_init(|| salt.curve()))
+    }
+
+    /// The heat of a ham's cook day; why it cannot be told.
+    pub fn heat(&self, kitchen: &Kitchen, joint: usize) -> Result<&Heat, &str> {
+        self.sums[joint].heat.get_or_init(|| Heat::new(kitchen, &self.plan, joint)).as_ref().map_err(String::as_str)
     }
 
     /// Strips: everything that is not a joint.
@@ -154,6 +182,10 @@ impl Chart {
     pub fn from(&self, at: Min) -> usize {
         self.order.partition_point(|&t| self.tasks[t].start < at)
     }
+}
+
+fn salt<'a>(kitchen: &Kitchen, plan: &Plan, sums: &'a [Sums], joint: usize) -> Result<&'a Salt, &'a str> {
+    sums[joint].salt.get_or_init(|| Salt::new(kitchen, plan, joint)).as_ref().map_err(String::as_str)
 }
 
 fn task(t: &PlannedTask) -> Task {

@@ -4,7 +4,7 @@ use super::{Ended, Planning, files, plan, text};
 use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
 use crate::plan::{Patience, Request, strike};
-use crate::schedule::{AnyOf, Cancelled};
+use crate::schedule::{AnyOf, Cancelled, NodeBudget};
 use crate::tui;
 use anyhow::Result;
 use std::io::IsTerminal;
@@ -56,8 +56,8 @@ pub fn demo(args: &DemoArgs) -> Result<Ended> {
         return screen(kitchen, 1);
     }
     let request = Request { kitchen: &kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
-    let patience = Patience::for_joints(kitchen.joints.len());
-    match strike(&request, &patience, &mut |_| patience.gained()) {
+    let steps = NodeBudget(files::usual_steps(kitchen.joints.len()));
+    match strike(&request, &steps, &mut |_| ()) {
         Ok(p) => {
             files::print(&text::whole(&p))?;
             Ok(Ended::Done)

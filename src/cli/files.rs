@@ -2,7 +2,7 @@
 
 use super::{Ended, Planning};
 use crate::kitchen::{Kitchen, read};
-use crate::plan::{Patience, Plan, Refusal, Request, strike};
+use crate::plan::{Plan, Refusal, Request, strike};
 use crate::schedule::{NodeBudget, Stop, WallClock};
 use anyhow::{Context, Result};
 use std::io::{IsTerminal, Write};
@@ -11,6 +11,11 @@ use std::time::Duration;
 
 /// Reads and judges a kitchen file; prints what was found. `Err(Ended)` when no plan may be made from it.
 pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
+    Ok(kitchen_and_warnings(path)?.map(|k| k.0))
+}
+
+/// The same, with what the file was warned of, a sentence each.
+pub fn kitchen_and_warnings(path: &Path) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
     let text = text_of(path)?;
     let reading = read::read(&path.display().to_string(), &text);
     // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
@@ -21,7 +26,8 @@ pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
     if !found.is_empty() {
         eprint!("{found}");
     }
-    Ok(reading.kitchen.ok_or(Ended::Unusable))
+    let warnings = reading.findings.iter().map(|f| f.says.clone()).collect();
+    Ok(reading.kitchen.map(|k| (k, warnings)).ok_or(Ended::Unusable))
 }
 
 /// A file's text, or standard input for `-`.
@@ -54,8 +60,14 @@ pub fn struck(kitchen: &Kitchen, how: &Planning) -> std::result::Result<Plan, Re
         let stop = WallClock::after(Duration::from_secs_f64(s.clamp(0.0, 86_400.0)));
         return strike(&request, &stop as &dyn Stop, &mut |_| ());
     }
-    let patience = Patience::for_joints(kitchen.joints.len());
-    strike(&request, &patience, &mut |_| patience.gained())
+    strike(&request, &NodeBudget(usual_steps(kitchen.joints.len())), &mut |_| ())
+}
+
+/// Search steps taken when nothing else is asked for: the same plan each time and on every machine, in a blink for two
+/// joints and a few seconds for two dozen.
+pub fn usual_steps(joints: usize) -> u64 {
+    let n = joints.clamp(1, 1000) as u64;
+    (500 * n * n + 500 * n).min(40_000)
 }
 
 /// Prints a refusal, as text on standard error or as JSON on standard output.

@@ -89,10 +89,10 @@ enum Command {
 pub struct Planning {
     /// Kitchen file (JSON; comments are welcome)
     pub kitchen: PathBuf,
-    /// Plan for this many seconds; left out, until nothing better comes for a while
+    /// Plan for this many seconds instead; the plan then depends on the machine's speed
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub seconds: Option<f64>,
-    /// Search steps to take instead of a time; the same number gives the same plan on every machine
+    /// Search steps to take; the same number gives the same plan on every machine [default: by the number of joints]
     #[arg(long, value_name = "STEPS", conflicts_with = "seconds")]
     pub steps: Option<u64>,
     /// Seed for the search

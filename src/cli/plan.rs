@@ -23,7 +23,7 @@ pub struct PlanArgs {
 }
 
 pub fn run(args: &PlanArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
+    let (kitchen, warnings) = match files::kitchen_and_warnings(&args.planning.kitchen)? {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };
@@ -36,7 +36,10 @@ pub fn run(args: &PlanArgs) -> Result<Ended> {
         ways::ways_out(&kitchen, &late, crate::clock::now(), 5, &patience)
     };
     let plan = match outcome {
-        Ok(p) => p,
+        Ok(mut p) => {
+            p.notes.extend(warnings.iter().map(|w| format!("The kitchen file was warned of this: {w}.")));
+            p
+        }
         Err(r) if args.json => {
             let mut data = serde_json::to_value(&r)?;
             data["ways_out"] = serde_json::to_value(&ways)?;

@@ -3,8 +3,9 @@
 //! The graph is built anew from the kitchen and the plan's own sharing; the plan's times are laid on it and handed to the
 //! solver's independent checker. Nothing of the search is used.
 
-use super::strike::axis_for;
-use super::{FORMAT, Plan, When};
+use super::claims::false_claims;
+use super::strike::{Timed, axis_for};
+use super::{FORMAT, Plan, When, bounds, tell};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, curing_spaces};
 use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
@@ -37,7 +38,7 @@ pub struct Verdict {
     pub levels: Vec<(String, i64)>,
 }
 
-fn form(says: String, tasks: &[&str]) -> Broken {
+pub(super) fn form(says: String, tasks: &[&str]) -> Broken {
     Broken {
         says,
         limit: String::new(),
@@ -51,6 +52,9 @@ fn form(says: String, tasks: &[&str]) -> Broken {
 /// The plan laid on the kitchen's own graph.
 pub struct Laid {
     pub axis: Axis,
+    pub arrangement: Arrangement,
+    /// Minute before which the kitchen plans nothing.
+    pub starts: Minute,
     pub batch: Batch,
     pub emitted: Emitted,
     pub solution: Solution,
@@ -81,15 +85,65 @@ pub fn judge(kitchen: &Kitchen, plan: &Plan) -> Verdict {
             });
         }
         let cost = schedule::cost(&l.emitted.problem, &l.solution);
-        levels = l.emitted.problem.levels.iter().map(|x| x.label.clone()).zip(cost).collect();
+        levels = l.emitted.problem.levels.iter().map(|x| x.label.clone()).zip(cost.clone()).collect();
+        broken.extend(claims(kitchen, plan, l, cost));
     }
     Verdict { broken, levels }
 }
 
-/// The checker's finding with its minutes turned into a moment.
+/// What the plan says beside its times, held against the plan told anew from them.
+fn claims(kitchen: &Kitchen, plan: &Plan, l: Laid, cost: Vec<i64>) -> Vec<Broken> {
+    let limits = Limits::with(&kitchen.limits);
+    let bound = bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts);
+    let answer = schedule::Answer { solution: l.solution, bound: bound.to_vec(), cost, nodes: 0 };
+    let collect = l.starts;
+    let timed =
+        Timed { arrangement: l.arrangement, batch: l.batch, emitted: l.emitted, answer, collect, good_only: false };
+    let told = tell::tell(kitchen, &limits, &l.axis, &timed, false);
+    false_claims(kitchen, plan, &told, &bound)
+}
+
+/// The checker's finding in civil time: the tasks concerned with their starts, and by how much a lag is missed.
 fn in_words(l: &Laid, v: &schedule::Violation) -> String {
-    let when = l.axis.civil(v.at).format("%a %-d %b %H:%M");
-    format!("{when}: {}", v.says)
+    let at = |m: Minute| l.axis.civil(m).format("%a %-d %b %H:%M");
+    let tasks: Vec<String> = v
+        .activities
+        .iter()
+        .filter_map(|a| {
+            let t = l.batch.graph.node_weight(petgraph::graph::NodeIndex::new(a.index()))?;
+            Some(format!("\"{}\" ({})", t.id, at(l.solution.starts[a.index()])))
+        })
+        .collect();
+    if tasks.is_empty() {
+        return format!("{}: {}", at(v.at), v.says);
+    }
+    // "... must start at least N minutes after ..., but does so after M"
+    let number = |s: &str| s.split_whitespace().next().and_then(|w| w.parse::<i64>().ok());
+    let lag = v.says.split_once("must start at least ").and_then(|(_, rest)| {
+        let least = number(rest)?;
+        let got = number(rest.rsplit_once("after ")?.1)?;
+        Some((least, least - got))
+    });
+    match lag {
+        Some((least, by)) => {
+            let apart = if least >= 0 { "too close together" } else { "too far apart" };
+            format!(
+                "{} are {} h {:02} {apart}",
+                super::words::list(&tasks.iter().map(String::as_str).collect::<Vec<_>>()),
+                by / 60,
+                by % 60
+            )
+        }
+        None => {
+            let list = super::words::list(&tasks.iter().map(String::as_str).collect::<Vec<_>>());
+            format!("{list}, at {}: {}", at(v.at), plain(&v.says))
+        }
+    }
+}
+
+/// The checker's words without its minutes from the epoch, which mean nothing to a person.
+fn plain(says: &str) -> String {
+    says.split_once(" throughout ").map_or(says, |(head, _)| head).to_owned()
 }
 
 /// Lays a plan on the graph of its own sharing; faults of form go to `broken`.
@@ -136,7 +190,7 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
         }
     };
     let solution = timed(kitchen, plan, &axis, &batch, &emitted, broken)?;
-    Some(Laid { axis, batch, emitted, solution })
+    Some(Laid { axis, arrangement, starts, batch, emitted, solution })
 }
 
 /// The plan's sharing by index; every fault of it.

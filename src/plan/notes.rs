@@ -2,24 +2,39 @@
 
 use crate::kitchen::{Basis, Kitchen, Limits, Times};
 use crate::plan::strike::Timed;
-use crate::process::{Kind, durations, fit};
+use crate::process::arrangement::chill_limit;
+use crate::process::{Kind, bridge, durations, fit};
 use crate::units::Elapsed;
+use petgraph::visit::EdgeRef;
 
 /// Times by the trade's rule beside times by physics, for every joint: a person sees where the rule is generous or short.
-pub fn both_times(kitchen: &Kitchen) -> Vec<String> {
+pub fn both_times(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {
     let cure = &kitchen.cure;
     let days = |e: Elapsed| format!("{:.1}", e.as_days());
-    let mut brine = Vec::new();
-    let mut simmer = Vec::new();
-    for j in &kitchen.joints {
-        if let Some(salt) = durations::cure_by_salt(j, cure) {
+    let (mut brine, mut simmer, mut chill, mut outside) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let limit = f64::from(limits.minutes(chill_limit(kitchen)));
+    for (i, j) in kitchen.joints.iter().enumerate() {
+        let load = t.arrangement.loads.iter().position(|l| l.joints.contains(&i));
+        let meat = |l: usize| -> f64 {
+            t.arrangement.loads[l].joints.iter().map(|k| kitchen.joints[*k].planned_weight().as_kg()).sum()
+        };
+        let ratio = load.map_or(1.0, |l| t.batch.fits[l].brine / meat(l).max(0.001));
+        if let Some(salt) = durations::cure_by_salt(j, cure, ratio) {
             brine.push(format!("{} {} and {}", j.name, days(durations::cure_by_rule(j, cure)), days(salt)));
         }
-        if j.outcome.is_ham()
-            && let Some(heat) = durations::simmer_by_heat(j, 60)
-        {
+        let Some(cook) = t.arrangement.cooks.iter().find(|c| c.joints.contains(&i)) else { continue };
+        if let Some(heat) = durations::simmer_by_heat(j, 60) {
             let rule = crate::science::cook::simmer(j.planned_weight()).planned;
             simmer.push(format!("{} {:.0} and {:.0}", j.name, rule.as_minutes(), heat.as_minutes()));
+        }
+        let means = bridge::means(kitchen.kit.chilling[cook.chilling].means);
+        let rule = crate::science::chill::by_rule(means, bridge::size(j).diameter);
+        let hot = crate::units::Temperature::celsius(75.0);
+        if let Ok(heat) = crate::science::chill::by_physics(means, bridge::size(j), hot) {
+            chill.push(format!("{} {:.1} and {:.1}", j.name, rule.planned.as_hours(), heat.value.planned.as_hours()));
+            if heat.value.slow.as_minutes() > limit {
+                outside.push(j.name.as_str());
+            }
         }
     }
     let by = match cure.times {
@@ -28,10 +43,58 @@ pub fn both_times(kitchen: &Kitchen) -> Vec<String> {
     };
     let mut out = Vec::new();
     if !brine.is_empty() {
-        out.push(format!("Days in the brine by the rule, and until 80 % of the salt is in by the salt sum: {}. This plan goes by {by}.", brine.join("; ")));
+        out.push(format!(
+            "Days in the brine by the rule, and until 80 % of the salt is in by the salt sum: {}. This plan goes by {by}.",
+            brine.join("; ")
+        ));
     }
     if !simmer.is_empty() {
-        out.push(format!("Minutes of simmer by the rule (tender), and to 75 °C at the core by the heat sum: {}. This plan goes by {by}.", simmer.join("; ")));
+        out.push(format!(
+            "Minutes of simmer by the rule (tender), and to 75 °C at the core by the heat sum: {}. This plan goes by {by}.",
+            simmer.join("; ")
+        ));
+    }
+    if !chill.is_empty() {
+        out.push(format!(
+            "Hours of chilling by the trade's table, and by the heat sum: {}. This plan goes by {by}.",
+            chill.join("; ")
+        ));
+    }
+    if !outside.is_empty() {
+        out.push(format!(
+            "By the heat sum {} would be OUTSIDE the cooling limit of {:.1} h at the slow end. Chill harder (more ice, changed as it melts; blast) or split it after baking, probe it, and throw it out past the limit.",
+            super::words::list(&outside),
+            limit / 60.0
+        ));
+    }
+    out
+}
+
+/// Each good limit that the plan oversteps, where and by how much.
+fn overstepped(kitchen: &Kitchen, t: &Timed) -> Vec<String> {
+    let (graph, starts) = (&t.batch.graph, &t.answer.solution.starts);
+    let mut out = Vec::new();
+    for e in graph.edge_references() {
+        let (a, b) = (e.source(), e.target());
+        let gap = starts[b.index()] - starts[a.index()] - graph[a].minutes;
+        let over = e.weight().good.as_ref().filter(|g| gap > g.0).map(|g| (gap - g.0, "over", &g.1.says));
+        let under = e.weight().good_least.as_ref().filter(|g| gap < g.0).map(|g| (g.0 - gap, "under", &g.1.says));
+        if let Some((by, word, says)) = over.or(under) {
+            let hours = f64::from(by) / 60.0;
+            out.push(format!("{} after {}: {hours:.1} h {word} what is good ({says}).", graph[b].id, graph[a].id));
+        }
+    }
+    for (j, joint) in kitchen.joints.iter().enumerate() {
+        let Some(load) = t.arrangement.loads.iter().position(|l| l.joints.contains(&j)) else { continue };
+        let meat: f64 =
+            t.arrangement.loads[load].joints.iter().map(|k| kitchen.joints[*k].planned_weight().as_kg()).sum();
+        let ratio = t.batch.fits[load].brine / meat.max(0.001);
+        if ratio > 3.0 && t.arrangement.loads[load].joints.first() == Some(&j) {
+            out.push(format!(
+                "{}: {ratio:.1} L of brine to each kg of {}; a filler or a snugger tub saves salt and keeps the brine stronger.",
+                t.batch.load_ids[load], joint.name
+            ));
+        }
     }
     out
 }
@@ -68,20 +131,31 @@ pub fn notes(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {
             super::words::list(&unweighed)
         ));
     }
-    let cured = crate::process::arrangement::chill_limit(kitchen) == "chill_cured_limit";
+    let cured = chill_limit(kitchen) == "chill_cured_limit";
     let good = limits.minutes(if cured { "chill_cured_good" } else { "chill_uncured_good" });
     let limit = limits.minutes(if cured { "chill_cured_limit" } else { "chill_uncured_limit" });
     let graph = &t.batch.graph;
-    for n in graph.node_indices().filter(|n| graph[*n].kind == Kind::Chill && graph[*n].minutes > good) {
+    for n in graph.node_indices().filter(|n| graph[*n].kind == Kind::Chill) {
+        // The chill's own slow end: what its simmer ran over is not chilling.
+        let slow = graph[n].joints.iter().filter_map(|j| {
+            let cook = t.arrangement.cooks.iter().find(|c| c.joints.contains(j))?;
+            Some(durations::chill(&kitchen.joints[*j], &kitchen.cure, kitchen.kit.chilling[cook.chilling].means)?.1)
+        });
+        let slow = slow.max().unwrap_or(0);
+        if slow <= good {
+            continue;
+        }
         let names: Vec<&str> = graph[n].joints.iter().map(|j| kitchen.joints[*j].name.as_str()).collect();
         let why = if cured { " only because it is cured" } else { "" };
         out.push(format!(
-            "{} takes about {:.0} h to chill: over the good {:.0} h, inside the limit of {:.1} h{why}. Split it after baking to be quicker.",
+            "{} takes {:.1} h to chill, {:.1} h at the slow end: over the good {:.0} h, inside the limit of {:.1} h{why}. Split it after baking to be quicker.",
             super::words::list(&names),
             f64::from(graph[n].minutes) / 60.0,
+            f64::from(slow) / 60.0,
             f64::from(good) / 60.0,
             f64::from(limit) / 60.0
         ));
     }
+    out.extend(overstepped(kitchen, t));
     out
 }

@@ -19,12 +19,6 @@ impl Patience {
         Self { watch: Stopwatch::start(), gained: Cell::new(Duration::ZERO), least, most }
     }
 
-    /// Patience for a batch of so many joints: a blink for two, a second or more for two dozen.
-    pub fn for_joints(joints: usize) -> Self {
-        let n = u32::try_from(joints).unwrap_or(u32::MAX).clamp(1, 200);
-        Self::new(Duration::from_millis(12) * n, Duration::from_millis(250) * n)
-    }
-
     /// To be told of each better plan.
     pub fn gained(&self) {
         self.gained.set(self.watch.elapsed());

@@ -9,9 +9,18 @@ pub enum Refusal {
     /// Something does not fit, whatever is shared: which measure binds and by how much.
     NoRoom { says: Vec<String> },
     /// Proven: these cannot hold together.
-    Impossible { because: Vec<Reason> },
+    Impossible {
+        because: Vec<Reason>,
+        /// What did not fit on the way there: tubs that could not stand in the cold together.
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        beside: Vec<String>,
+    },
     /// No plan was found in the time given, and none was ruled out; these stood in the way most often.
-    NotFound { in_the_way: Vec<Reason> },
+    NotFound {
+        in_the_way: Vec<Reason>,
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        beside: Vec<String>,
+    },
     /// The search offered a plan that the independent judge refused. A fault of the program, not of the kitchen.
     Judged { says: String },
 }
@@ -19,6 +28,21 @@ pub enum Refusal {
 impl Refusal {
     pub fn no_room(says: String) -> Self {
         Self::NoRoom { says: vec![says] }
+    }
+
+    /// The same with what did not fit on the way told beside it.
+    pub(super) fn beside(self, says: Option<String>) -> Self {
+        match self {
+            Self::Impossible { because, mut beside } => {
+                beside.extend(says);
+                Self::Impossible { because, beside }
+            }
+            Self::NotFound { in_the_way, mut beside } => {
+                beside.extend(says);
+                Self::NotFound { in_the_way, beside }
+            }
+            other => other,
+        }
     }
 
     /// Smaller means less final; of several refusals the least final one is told.
@@ -33,9 +57,13 @@ impl Refusal {
 
     /// The headline and its reasons, a line each.
     pub fn lines(&self) -> Vec<String> {
-        let with = |head: &str, reasons: &[Reason]| {
+        let with = |head: &str, reasons: &[Reason], beside: &[String]| {
             let mut out = vec![head.to_owned()];
             out.extend(reasons.iter().map(|r| format!("  {} ({})", r.says, r.source)));
+            if !beside.is_empty() {
+                out.push("What did not fit, so that one load had to wait for another:".to_owned());
+                out.extend(beside.iter().map(|s| format!("  {s}")));
+            }
             out
         };
         match self {
@@ -44,9 +72,11 @@ impl Refusal {
                 out.extend(says.iter().map(|s| format!("  {s}")));
                 out
             }
-            Self::Impossible { because } => with("There is no plan: these cannot hold together.", because),
-            Self::NotFound { in_the_way } => {
-                with("No plan was found, and none was ruled out. What stood in the way most often:", in_the_way)
+            Self::Impossible { because, beside } => {
+                with("There is no plan: these cannot hold together.", because, beside)
+            }
+            Self::NotFound { in_the_way, beside } => {
+                with("No plan was found, and none was ruled out. What stood in the way most often:", in_the_way, beside)
             }
             Self::Judged { says } => vec![
                 "A plan was worked out and the second judge refused it, so it is not shown:".to_owned(),

@@ -3,10 +3,11 @@
 //! Few joints: every way of sharing is proposed, cheapest-looking first. Many: a greedy proposal and seeded variations.
 
 use crate::kitchen::{Kitchen, Limits};
-use crate::process::arrangement::{Arrangement, Cook, Load, cook_fits, curing_spaces, load_fits};
+use crate::process::arrangement::{Arrangement, Cook, Load, cook_fits, cooked_spaces, curing_spaces, load_fits};
 use crate::process::durations;
 use crate::process::fit::{self, Misfit};
 use crate::schedule::Minute;
+use std::cell::RefCell;
 
 /// Up to this many pieces every partition is looked at (Bell number 203).
 const ALL_PARTITIONS: usize = 6;
@@ -31,6 +32,8 @@ pub struct Proposer<'a> {
     pub arrival: Vec<Minute>,
     /// By joint: ready-by in minutes, if any.
     pub due: Vec<Option<Minute>>,
+    /// The nearest miss met when tubs wanted at once did not all stand in the cold.
+    pub crowded: RefCell<Option<Misfit>>,
 }
 
 /// Every way to split `items` into groups that `ok` accepts, each group and the list in first-item order.
@@ -83,6 +86,10 @@ impl Proposer<'_> {
                 let none = Misfit { says: "the kitchen has no tub".to_owned(), by: 1.0, unit: "tub" };
                 let misfit = Self::nearest(tubs.into_iter().filter_map(Result::err)).unwrap_or(none);
                 out.push(NoRoom { joint, misfit });
+            } else if j.outcome.is_ham() && cooked_spaces(k, self.limits).is_empty() {
+                let says =
+                    "no cold space on the cooked side is known to be at 5 °C or under, to keep the ham in".to_owned();
+                out.push(NoRoom { joint, misfit: Misfit { says, by: 1.0, unit: "space" } });
             } else if j.outcome.is_ham()
                 && let Err(misfit) = self.pot_for(&[joint])
             {
@@ -228,7 +235,10 @@ impl Proposer<'_> {
                     None => {
                         let mut with = used.clone();
                         with.push(t);
-                        let Some(p) = self.place(&with) else { continue };
+                        let Some(p) = self.place(&with) else {
+                            self.note_crowd(&with);
+                            continue;
+                        };
                         (first(g), Some(p))
                     }
                 };
@@ -246,6 +256,20 @@ impl Proposer<'_> {
         }
         let loads = groups.iter().enumerate().map(|(g, js)| Load::new(self.kitchen, tub_of[g], js.clone())).collect();
         Some((loads, place))
+    }
+
+    /// Remembers by how much tubs wanted together fall short of standing in the cold.
+    fn note_crowd(&self, tubs: &[usize]) {
+        let names: Vec<&str> = tubs.iter().map(|t| self.kitchen.kit.tubs[*t].name.as_str()).collect();
+        let all: Vec<_> = tubs.iter().map(|t| &self.kitchen.kit.tubs[*t]).collect();
+        let spaces = curing_spaces(self.kitchen, self.limits);
+        let misses = spaces.iter().filter_map(|s| fit::in_space(&all, &self.kitchen.kit.cold[*s]).err());
+        let Some(m) = Self::nearest(misses) else { return };
+        let says = format!("{} do not stand in the cold together: {}", super::words::list(&names), m.says);
+        let mut crowded = self.crowded.borrow_mut();
+        if crowded.as_ref().is_none_or(|c| m.by < c.by) {
+            *crowded = Some(Misfit { says, ..m });
+        }
     }
 
     /// Loads filled from one boil: same arrival, different tubs, within what the pots boil at once.
@@ -277,7 +301,12 @@ impl Proposer<'_> {
                 None => out.push((if again { Minute::MIN / 2 } else { at }, fill, vec![l])),
             }
         }
-        out.into_iter().map(|b| b.2).collect()
+        // In the order of the loads, as anybody who reads the plan sees them.
+        let in_order = |mut loads: Vec<usize>| {
+            loads.sort_unstable();
+            loads
+        };
+        out.into_iter().map(|b| in_order(b.2)).collect()
     }
 
     /// A rough moment at which each ham could be cooked: cured and rested.

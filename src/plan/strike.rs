@@ -43,6 +43,8 @@ pub struct Timed {
 
 /// Search steps for a first look at one arrangement, for a small batch.
 const FIRST_LOOK: u64 = 60;
+/// Search steps from which half the effort goes into proof.
+const PROVE_FROM: u64 = 1600;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
 /// Arrangements looked at for a small batch.
@@ -124,6 +126,7 @@ impl Striker<'_> {
             limits: &self.limits,
             arrival: self.kitchen().joints.iter().map(|j| j.arrives.map_or(collect, of)).collect(),
             due: self.kitchen().joints.iter().map(|j| j.ready_by.map(of)).collect(),
+            crowded: Default::default(),
         }
     }
 
@@ -167,7 +170,9 @@ impl Striker<'_> {
             Form { step: durations::STEP, good_only },
         )
         .map_err(Refusal::no_room)?;
-        let options = search::Options { seed: self.request.seed, start_from: from, prove: false };
+        // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
+        let prove = from.is_some() && budget >= PROVE_FROM;
+        let options = search::Options { seed: self.request.seed, start_from: from, prove };
         let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
         let mut spent = 0;
         let whole = |answer: Answer| Timed {
@@ -194,8 +199,12 @@ impl Striker<'_> {
                 }
                 Ok(whole(answer))
             }
-            Outcome::Impossible { because } => Err(Refusal::Impossible { because: reasons(&because) }),
-            Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
+            Outcome::Impossible { because } => {
+                Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
+            }
+            Outcome::Unknown { in_the_way } => {
+                Err(Refusal::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
+            }
             Outcome::Unusable { errors } => {
                 Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
             }
@@ -218,11 +227,17 @@ impl Striker<'_> {
         let open = self.kitchen().joints.iter().any(|j| j.arrives.is_none());
         let collect = if open { self.first_guess() } else { self.starts };
         let small = self.kitchen().joints.len() <= 6;
-        let arrangements = self.proposer(collect).arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
+        let proposer = self.proposer(collect);
+        let arrangements = proposer.arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
         if arrangements.is_empty() {
-            return Err(Refusal::no_room("no way of sharing the tubs lets all of them stand in the cold".to_owned()));
+            let crowded = proposer.crowded.borrow().as_ref().map(|m| m.says.clone());
+            let plain = "no way of sharing the tubs lets all of them stand in the cold".to_owned();
+            return Err(Refusal::no_room(crowded.unwrap_or(plain)));
         }
-        let mut found = self.first_looks(&arrangements, collect, small, news)?;
+        // Where no sharing works, tubs that could not stand together are told beside what cannot hold.
+        let mut found = self
+            .first_looks(&arrangements, collect, small, news)
+            .map_err(|r| r.beside(proposer.crowded.borrow().as_ref().map(|m| m.says.clone())))?;
         if open {
             self.choose_day(&mut found, news);
         }
@@ -261,7 +276,15 @@ impl Striker<'_> {
         }
         if found.is_empty() {
             if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
-                return Err(Refusal::Impossible { because });
+                // Proof for one sharing is none for the others: it is called impossible only when every way of sharing
+                // was there to be looked at and each is proven; else the same rules are told as what stands in the way.
+                let every = small && arrangements.len() < MOST_ARRANGEMENTS;
+                let proven = every && arrangements[1..].iter().all(|a| self.cannot_hold(a, collect).is_some());
+                return Err(if proven {
+                    Refusal::Impossible { because, beside: Vec::new() }
+                } else {
+                    Refusal::NotFound { in_the_way: because, beside: Vec::new() }
+                });
             }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }

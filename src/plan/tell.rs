@@ -45,12 +45,24 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
                 // Who has been lifted is no longer turned.
                 task.joints.retain(|j| starts[t.batch.rinse[*j].index()] > start);
             }
+            let left: Vec<usize> = match task.kind {
+                Kind::Rinse => {
+                    let load = t.arrangement.loads.iter().find(|l| task.joints.iter().all(|j| l.joints.contains(j)));
+                    // Of two lifts at one moment the one later in the list empties the tub.
+                    let later = |j: &usize| {
+                        let at = starts[t.batch.rinse[*j].index()];
+                        at > start || (at == start && t.batch.rinse[*j] > n)
+                    };
+                    load.map_or_else(Vec::new, |l| l.joints.iter().copied().filter(later).collect())
+                }
+                _ => Vec::new(),
+            };
             let task = &task;
             let (who, uses) = taken(t, n, kitchen, axis);
             PlannedTask {
                 id: task.id.clone(),
                 kind: task.kind,
-                says: sentence(kitchen, task),
+                says: sentence(kitchen, task, &left),
                 joints: names(&task.joints),
                 start: axis.when(start),
                 end: axis.when(lasting_end(t, n)),
@@ -125,7 +137,7 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
         .collect();
     let mut notes = super::notes::notes(kitchen, limits, t);
     if with_slack {
-        notes.extend(super::notes::both_times(kitchen));
+        notes.extend(super::notes::both_times(kitchen, limits, t));
     }
     Plan {
         format: FORMAT,

@@ -40,6 +40,17 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
     let mut out = Vec::new();
     for kind in [swaps, halves, earlier, hands, kit] {
         for change in kind(kitchen, late) {
+            // What would have had to happen already is no way out.
+            let past = |m: &crate::kitchen::Moment| kitchen.zone.instant(m.0) < now;
+            if change
+                .kitchen
+                .joints
+                .iter()
+                .zip(&kitchen.joints)
+                .any(|(a, b)| a.arrives != b.arrives && a.arrives.as_ref().is_some_and(past))
+            {
+                continue;
+            }
             if out.len() >= most || stop.should_stop(0) {
                 return out;
             }

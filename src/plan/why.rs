@@ -53,7 +53,7 @@ pub fn find<'a>(plan: &'a Plan, wanted: &str) -> Result<&'a super::PlannedTask, 
 pub fn why(kitchen: &Kitchen, plan: &Plan, task: &str) -> Result<Why, Vec<Broken>> {
     let mut broken = Vec::new();
     let laid = lay(kitchen, plan, &mut broken).ok_or(broken)?;
-    let Laid { axis, batch, emitted, solution } = &laid;
+    let Laid { axis, batch, emitted, solution, .. } = &laid;
     let node = batch.graph.node_indices().find(|n| batch.graph[*n].id == task).unwrap_or(NodeIndex::new(0));
     let reason = |held: &Held| match held {
         Held::By(r) => {

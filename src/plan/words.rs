@@ -12,19 +12,27 @@ pub fn list(names: &[&str]) -> String {
     }
 }
 
-/// The sentence for a task, without its time.
-pub fn sentence(kitchen: &Kitchen, task: &Task) -> String {
+/// The sentence for a task, without its time. `left` are the joints that stay in the tub after a lift.
+pub fn sentence(kitchen: &Kitchen, task: &Task, left: &[usize]) -> String {
     let names: Vec<&str> = task.joints.iter().map(|j| kitchen.joints[*j].name.as_str()).collect();
     let who = list(&names);
     let with = &task.with;
     let first = task.joints.first().map(|j| &kitchen.joints[*j]);
     match task.kind {
+        Kind::BrineMake if kitchen.cure.curing_salt.is_none() => format!("Weigh out and boil brine for {with}"),
         Kind::BrineMake => format!("Weigh out and boil brine for {with}; curing salt goes in only when it is cold"),
         Kind::Cool => format!("Cool the brine for {with} to 5 °C or under, probe it"),
         Kind::Submerge => format!("Put {who} in {with}, brine over, weight down"),
         Kind::Turn if names.is_empty() => format!("Turn {with}: move the meat, stir, skim, smell, note the fridge"),
         Kind::Turn => format!("Turn {with} ({who}): move the meat, stir, skim, smell, note the fridge"),
-        Kind::Rinse => format!("Lift {who} from {with} and rinse; brine down the drain"),
+        Kind::Rinse if left.is_empty() => {
+            format!("Lift {who} from {with} and rinse; brine down the drain, scald the tub")
+        }
+        Kind::Rinse => {
+            let stay: Vec<&str> = left.iter().map(|j| kitchen.joints[*j].name.as_str()).collect();
+            let s = if stay.len() == 1 { "s" } else { "" };
+            format!("Lift {who} from {with} and rinse; the brine stays, {} stay{s} in and covered", list(&stay))
+        }
         Kind::Soak => format!("Soak {who} in cold water in the fridge, change it once"),
         Kind::Dry => format!("Dry {who} and set on a rack in the fridge"),
         Kind::Rest => format!("{who} rests on the rack"),

@@ -88,6 +88,17 @@ pub fn chill_by(
     limits: &Limits,
 ) -> Result<(Minute, Minute), Misfit> {
     let m = &kitchen.kit.chilling[means];
+    if matches!(m.means, ChillingMeans::Fridge | ChillingMeans::ColdRoom) {
+        let space = m.space.as_ref().and_then(|n| kitchen.kit.cold.iter().find(|c| c.name == *n));
+        let says = match space {
+            None => Some(format!("{} does not say which cold space it uses", m.name)),
+            Some(c) if c.side == Side::Raw => Some(format!("{} chills in {}, on the raw side", m.name, c.name)),
+            Some(_) => None,
+        };
+        if let Some(says) = says {
+            return Err(Misfit { says, by: 1.0, unit: "rule" });
+        }
+    }
     if joints.len() > m.hams as usize {
         let by = joints.len() as f64 - f64::from(m.hams);
         return Err(Misfit { says: format!("{} takes {} hams at once", m.name, m.hams), by, unit: "hams" });
@@ -170,6 +181,17 @@ pub fn curing_spaces(kitchen: &Kitchen, limits: &Limits) -> Vec<usize> {
         .filter(|s| {
             let c = &kitchen.kit.cold[*s];
             c.side == Side::Raw && c.temperature.is_some_and(|t| t.as_celsius() <= warmest)
+        })
+        .collect()
+}
+
+/// Cold spaces in which a cooked ham may wait: cooked side, and known to be cold enough.
+pub fn cooked_spaces(kitchen: &Kitchen, limits: &Limits) -> Vec<usize> {
+    let warmest = limits.value("cure_space_celsius");
+    (0..kitchen.kit.cold.len())
+        .filter(|s| {
+            let c = &kitchen.kit.cold[*s];
+            c.side == Side::Cooked && c.temperature.is_some_and(|t| t.as_celsius() <= warmest)
         })
         .collect()
 }

@@ -1,10 +1,9 @@
 //! Cold space beyond the tubs: joints resting after the brine, cooked hams waiting to be sliced, hot hams in the air.
 
-use super::arrangement::curing_spaces;
+use super::arrangement::{cooked_spaces, curing_spaces};
 use super::fit;
 use super::graph::{Batch, Builder, hold};
 use super::task::{Holding, Kind, Thing, Until};
-use crate::kitchen::Side;
 use petgraph::Direction;
 use petgraph::graph::NodeIndex;
 
@@ -15,8 +14,7 @@ pub const HOT: i32 = 1000;
 /// cooked side, if the kitchen has one, until it is sliced or packed.
 pub(super) fn hold_rest_and_ham(b: &mut Builder, out: &Batch) {
     let raw = curing_spaces(b.kitchen, b.limits);
-    let cooked: Vec<usize> =
-        (0..b.kitchen.kit.cold.len()).filter(|s| b.kitchen.kit.cold[*s].side == Side::Cooked).collect();
+    let cooked = cooked_spaces(b.kitchen, b.limits);
     let floor = |j: usize| {
         let s = fit::size_of(&b.kitchen.joints[j]);
         (s.diameter * s.length).ceil() as i32

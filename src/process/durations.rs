@@ -6,7 +6,7 @@ use super::bridge;
 use crate::kitchen::{Basis, BrineCooling, ChillingMeans, Cure, Joint, Kit, Limits, Outcome, Packer, Times};
 use crate::schedule::Minute;
 use crate::science;
-use crate::units::{Elapsed, Temperature};
+use crate::units::{Elapsed, Mass, Temperature};
 
 /// The step in which people think of time: worked-out lengths are rounded up to it.
 pub const STEP: Minute = 5;
@@ -20,7 +20,8 @@ fn up(minutes: f64) -> Minute {
 pub fn cure(joint: &Joint, cure: &Cure) -> Minute {
     let time = match cure.times {
         Times::Rule => cure_by_rule(joint, cure),
-        Times::Physics => cure_by_salt(joint, cure).unwrap_or_else(|| cure_by_rule(joint, cure)),
+        // The tub is not known yet when the days are asked for: as much water as meat stands for it.
+        Times::Physics => cure_by_salt(joint, cure, 1.0).unwrap_or_else(|| cure_by_rule(joint, cure)),
     };
     time.whole_minutes_up()
 }
@@ -39,20 +40,21 @@ pub fn cure_by_rule(joint: &Joint, cure: &Cure) -> Elapsed {
 /// joint has at six days a kilogram is 70 to 90 %; this is the middle. Common practice, no source.
 const UPTAKE: f64 = 0.8;
 
-/// When the joint has taken up 80 % of its salt, by diffusion at 4 °C from as much water as meat. `None` for a strong
-/// brine, which is pulled long before, and for sizes the sum does not cover.
-pub fn cure_by_salt(joint: &Joint, cure: &Cure) -> Option<Elapsed> {
+/// When the joint has taken up 80 % of its salt, by diffusion at 4 °C from `water_per_meat` kg of water to each kg of meat
+/// in the tub. `None` for a strong brine, which is pulled long before, and for sizes the sum does not cover.
+pub fn cure_by_salt(joint: &Joint, cure: &Cure, water_per_meat: f64) -> Option<Elapsed> {
     if cure.basis == Basis::Excess {
         return None;
     }
     let meat = joint.planned_weight();
+    let water = Mass::kg(meat.as_kg() * water_per_meat);
     let recipe = bridge::recipe(cure);
     let scales = science::brine::ScaleSteps { salt_g: 1.0, curing_salt_g: 0.1 };
-    let salt = science::brine::weigh_out(&recipe, meat, meat, scales).ok()?.value.salt_total;
+    let salt = science::brine::weigh_out(&recipe, meat, water, scales).ok()?.value.salt_total;
     let tub = science::salt::Tub {
         shape: bridge::size(joint).into(),
         meat,
-        water: meat,
+        water,
         salt,
         temperature: Temperature::celsius(4.0),
     };
@@ -72,10 +74,11 @@ pub fn cure_longest_good(need: Minute, cure: &Cure, limits: &Limits) -> Minute {
     }
 }
 
-/// Turns for a stay of `stay` minutes, evenly at the recipe's interval, at least one.
+/// Turns for a stay of `stay` minutes: as many as make the gaps, the last one to the lift included, come nearest to the
+/// recipe's interval; at least one.
 pub fn turns(stay: Minute, cure: &Cure) -> u32 {
     let every = (cure.turn_every_days * 1440.0).max(1.0);
-    ((f64::from(stay) / every).ceil() as u32).saturating_sub(1).max(1)
+    ((f64::from(stay) / every).round() as u32).saturating_sub(1).max(1)
 }
 
 /// Weighing out and boiling: elapsed and hands.
@@ -173,14 +176,14 @@ pub fn packed_kg(joint: &Joint) -> f64 {
     science::yields::packed(joint.planned_weight(), bridge::product(joint.outcome), joint.bone_in).as_kg()
 }
 
-/// Whole packs from a joint, the odd rest in one more.
+/// Whole packs from a joint, rounded down; what is over is the cook's pack.
 pub fn packs(joint: &Joint, cure: &Cure) -> u32 {
     let size = match joint.outcome {
         Outcome::HamSliced => cure.pack_ham.as_kg(),
         Outcome::GammonSteaks => cure.pack_steaks.as_kg(),
         Outcome::HamWhole | Outcome::GammonJoint => return 1,
     };
-    (packed_kg(joint) / size.max(0.01)).ceil().clamp(1.0, 1000.0) as u32
+    science::yields::packs(Mass::kg(packed_kg(joint)), Mass::kg(size.max(0.01))).clamp(1, 1000)
 }
 
 /// Firming raw gammon in the freezer before it is cut.

@@ -110,6 +110,9 @@ pub fn emit(
 /// Links whose longest wait is no more than this tie tasks that are done in one go, minutes.
 const DAWDLE: Minute = 120;
 
+/// Minutes it takes to probe a ham and note it.
+const PROBE: Minute = 5;
+
 /// Minutes left between one part of a day and the next so that they stay apart: the last start in a part is then still
 /// on a whole step of five.
 const GAP: i64 = 4;
@@ -337,6 +340,8 @@ impl Emitter<'_> {
         for (j, joint) in self.kitchen.joints.iter().enumerate() {
             let ready = end(self.batch.ready[j], 0);
             if let Some(a) = joint.arrives {
+                // Fresh pork waits no longer than it must.
+                terms[7].push(Term::Late { point: start(self.batch.submerge[j]), due: self.axis.of(a), weight: 1 });
                 let due = self.axis.of(a) + self.limits.minutes("collect_to_brine_good");
                 terms[1].push(Term::Late { point: start(self.batch.submerge[j]), due, weight: 1 });
             }
@@ -371,6 +376,10 @@ impl Emitter<'_> {
             }
             if let Some((good, _)) = &e.weight().good_least {
                 terms[1].push(Term::Under { from: end(a, 0), to: start(b), good: *good, weight: 1 });
+            }
+            if graph[b].kind == Kind::Freeze || graph[a].kind == Kind::Soak {
+                // Packs go into the freezer, and a joint comes out of its soak, as soon as may be.
+                terms[7].push(Term::Over { from: end(a, 0), to: start(b), good: 0, weight: 2 });
             }
             if graph[a].kind == Kind::Rest && matches!(graph[b].kind, Kind::Simmer | Kind::Firm | Kind::VacuumPack) {
                 terms[6].push(Term::Under { from: start(a), to: start(b), good: rest_want, weight: 1 });
@@ -450,6 +459,9 @@ impl Emitter<'_> {
         for (simmer, chills) in &self.batch.cooks {
             let over = graph[*simmer].slow - graph[*simmer].minutes;
             for c in chills {
+                // Somebody probes it when it should be cold: not in the middle of the night.
+                let probe = |after: Minute| Point { activity: activity(*c), offset: graph[*c].minutes + after };
+                terms[5].push(Term::Inside { calendar: ugly, from: probe(0), to: probe(PROBE), weight: 6 });
                 let to = Point { activity: activity(*c), offset: over };
                 terms[5].push(Term::Inside { calendar: late, from: start(*simmer), to, weight: 1 });
             }

@@ -149,11 +149,12 @@ fn sit(pieces: &[Size], inner: Shape, room: f64, what: &str) -> Result<Sitting, 
         });
     }
     let mut best: Option<Sitting> = None;
-    let (mut plan_short, mut height_short) = (f64::INFINITY, f64::INFINITY);
+    let (mut plan_short, mut height_short, mut lowest) = (f64::INFINITY, f64::INFINITY, f64::INFINITY);
     for bits in 0..(1u32 << pieces.len()) {
         let posed: Vec<(Size, bool)> = pieces.iter().enumerate().map(|(i, s)| (*s, bits >> i & 1 == 1)).collect();
         let height = posed.iter().map(|(s, up)| if *up { s.length } else { s.diameter }).fold(0.0, f64::max);
         let high = height - room;
+        lowest = lowest.min(high);
         if best.as_ref().is_some_and(|b| b.height <= height) {
             continue;
         }
@@ -170,7 +171,8 @@ fn sit(pieces: &[Size], inner: Shape, room: f64, what: &str) -> Result<Sitting, 
     }
     best.ok_or_else(|| {
         let (measure, by) = if height_short <= plan_short { ("height", height_short) } else { ("floor", plan_short) };
-        let by = if by.is_finite() { by } else { height_short.min(plan_short) };
+        // Too high however it lies and too wide besides: the height of the flattest way is told.
+        let (measure, by) = if by.is_finite() { (measure, by) } else { ("height", lowest) };
         let pieces = if pieces.len() == 1 { "the joint".to_owned() } else { format!("the {} joints", pieces.len()) };
         Misfit { says: format!("{what} is {by:.1} cm short of {measure} for {pieces}"), by, unit: "cm" }
     })

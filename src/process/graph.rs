@@ -153,7 +153,7 @@ pub fn load_ids(kitchen: &Kitchen, arrangement: &Arrangement) -> Vec<String> {
         .map(|l| {
             seen[l.tub] += 1;
             let name = &kitchen.kit.tubs[l.tub].name;
-            if seen[l.tub] == 1 { name.clone() } else { format!("{name} no. {}", seen[l.tub]) }
+            if seen[l.tub] == 1 { name.clone() } else { format!("{name} (load {})", seen[l.tub]) }
         })
         .collect()
 }
@@ -369,13 +369,7 @@ impl Builder<'_> {
         let minutes = d::pack(d::packs(joint, &self.kitchen.cure), &self.kitchen.kit.packer);
         let grams = (d::packed_kg(joint) * 1000.0).ceil() as i32;
         let mut pack = self.task(format!("pack {name}"), Kind::VacuumPack, &[j], minutes, minutes);
-        let (bench, family) = if !ham {
-            (Thing::Bench, 1)
-        } else if self.kitchen.kit.packer.separate_for_cooked {
-            (Thing::CookedBench, 2)
-        } else {
-            (Thing::Bench, 2)
-        };
+        let (bench, family) = if ham { (self.cooked_bench(), 2) } else { (Thing::Bench, 1) };
         pack.holds.push(Holding { family, ..hold(bench, 1, 0) });
         let pack = self.graph.add_node(pack);
         let kind = self.graph[before].kind;
@@ -435,7 +429,8 @@ impl Builder<'_> {
         for (k, some) in cook.joints.chunks(oven.hams.max(1) as usize).enumerate() {
             let names = self.names(some);
             let minutes = d::score_and_glaze(some.len());
-            let glaze = self.task(format!("glaze {names}"), Kind::ScoreAndGlaze, some, minutes, minutes);
+            let mut glaze = self.task(format!("glaze {names}"), Kind::ScoreAndGlaze, some, minutes, minutes);
+            glaze.holds.push(Holding { family: 2, ..hold(self.cooked_bench(), 1, 0) });
             let glaze = self.graph.add_node(glaze);
             let hot = self.limit("simmer_to_bake_limit");
             self.link(simmer, glaze, (stand, stand_why.clone()), Some(hot.clone()));
@@ -502,13 +497,17 @@ impl Builder<'_> {
         }
         let minutes = d::slice(&joint, &self.kitchen.kit);
         let mut slice = self.task(format!("slice {}", joint.name), Kind::Slice, &[j], minutes, minutes);
-        let bench = if self.kitchen.kit.packer.separate_for_cooked { Thing::CookedBench } else { Thing::Bench };
-        slice.holds.push(Holding { family: 2, ..hold(bench, 1, 0) });
+        slice.holds.push(Holding { family: 2, ..hold(self.cooked_bench(), 1, 0) });
         let slice = self.graph.add_node(slice);
         let (firm, firm_why) = self.limit("firm_min");
         let least = if firm >= through { (firm, firm_why) } else { (through, cold) };
         self.link(chill, slice, least, Some(within));
         self.pack_and_freeze(j, slice, slice)
+    }
+
+    /// Where cooked meat is worked on: a bench of its own in a kitchen with a machine each, else the one there is.
+    fn cooked_bench(&self) -> Thing {
+        if self.kitchen.kit.packer.separate_for_cooked { Thing::CookedBench } else { Thing::Bench }
     }
 
     fn pack_of(&self, j: usize) -> NodeIndex {

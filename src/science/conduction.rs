@@ -59,14 +59,14 @@ const SHORTEST: f64 = 0.02;
 
 impl Course {
     /// # Errors
-    /// Refuses an empty list of stages, more than 8 of them, and properties or temperatures that cannot be meant.
+    /// Refuses an empty list of stages, more than 16 of them, and properties or temperatures that cannot be meant.
     pub fn new(body: &Body, start: Temperature, stages: &[Stage]) -> Result<Self, Refused> {
         let axes = body.shape.axes()?;
         let k = within("conductivity", body.conductivity, 0.01, 500.0, "W/mK")?;
         let d = within("diffusivity", body.diffusivity, 1e-9, 1e-3, "m²/s")?;
         let start = within("start temperature", start.as_celsius(), -60.0, 250.0, "°C")?;
-        if stages.is_empty() || stages.len() > 8 {
-            return Err(Refused::new("there must be one to eight stages", "name the surroundings in order"));
+        if stages.is_empty() || stages.len() > 16 {
+            return Err(Refused::new("there must be one to sixteen stages", "name the surroundings in order"));
         }
         let rates: Vec<f64> = axes.iter().map(|(_, half)| d * 60.0 / (half * half)).collect();
         let fastest = rates.iter().copied().fold(0.0, f64::max);

@@ -6,8 +6,9 @@
 //!   shipped cooling table, that it truly fits nowhere; and the other way round, that no joint of any other kitchen is so.
 //! - `NoRoom` about the freezer, or about tubs that cannot stand in the cold at once: by sums, and by trying every set of tubs.
 //! - `Impossible`: a necessary condition that fails is looked for (too few hours at home for the cook day or the brine, pork
-//!   that waits over 72 h, over 35 days in the brine, nobody for the turns). Where none is found the claim stands unconfirmed;
-//!   how often that is so is printed, and more than a third fails the test.
+//!   that waits over 72 h, too few tubs for pork that comes when it does, over 35 days in the brine, nobody for the turns). Where none is found the claim stands unconfirmed;
+//!   it is tried with another seed and with the tubs told, which must find nothing
+//!   either; how often that is so is printed, and more than two in three fails the test.
 //! - `NotFound` claims nothing. It is only held to being rare: some of these kitchens have pork that arrives on one day and too
 //!   few tubs for it, which nobody has proven.
 //!
@@ -16,7 +17,7 @@
 
 use super::kitchens;
 use super::plain;
-use super::support::planned;
+use super::support::{planned, planned_with};
 use chrono::TimeDelta;
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::{Config, RngAlgorithm, TestCaseError, TestError, TestRng, TestRunner};
@@ -50,6 +51,7 @@ struct Tally {
     no_room: u32,
     impossible: u32,
     unconfirmed: u32,
+    refuted: u32,
     not_found: u32,
 }
 
@@ -84,36 +86,42 @@ fn one(k: &Kitchen, steps: u64, t: &mut Tally) -> Result<(), String> {
                     t.no_room += 1;
                     says.iter().try_for_each(|s| no_room_holds(k, s))
                 }
-                Refusal::Impossible { because } => {
+                Refusal::Impossible { because, .. } => {
                     t.impossible += 1;
                     if fits_nowhere(k).is_some() {
                         return Err("a joint fits nowhere, and the refusal does not say so".to_owned());
                     }
                     if failing_condition(k).is_none() {
                         t.unconfirmed += 1;
-                        println!(
-                            "unconfirmed: {}",
-                            because.iter().map(|r| r.says.as_str()).collect::<Vec<_>>().join("; ")
-                        );
+                        let why = because.iter().map(|r| r.says.as_str()).collect::<Vec<_>>().join("; ");
+                        println!("unconfirmed: {why}");
+                        keep(k, "unconfirmed", t.unconfirmed);
+                        // At least it finds nothing either with another seed, or when it is told which tub to take.
+                        let told = told_the_tubs(k);
+                        if planned_with(k, 150, 2).is_ok() || planned(&told, 150).is_ok() {
+                            t.refuted += 1;
+                            println!("REFUTED: {}", serde_json::to_string(&told).unwrap());
+                        }
                     }
                     Ok(())
                 }
-                Refusal::NotFound { in_the_way } => {
+                Refusal::NotFound { in_the_way, .. } => {
                     t.not_found += 1;
-                    if let Some(folder) = std::env::var_os("TURNDAY_KEEP") {
-                        let name = format!("given-up-{}-{}.json", k.joints.len(), t.not_found);
-                        let text = serde_json::to_string_pretty(k).unwrap();
-                        std::fs::write(std::path::Path::new(&folder).join(&name), text).unwrap();
-                        println!(
-                            "{name}: {}",
-                            in_the_way.iter().map(|r| r.says.as_str()).collect::<Vec<_>>().join("; ")
-                        );
-                    }
+                    keep(k, "given-up", t.not_found);
+                    println!("given up: {}", in_the_way.iter().map(|r| r.says.as_str()).collect::<Vec<_>>().join("; "));
                     Ok(())
                 }
                 Refusal::Judged { says } => Err(format!("the search offered what the judge refuses: {says}")),
             }
         }
+    }
+}
+
+/// Writes a kitchen worth looking at where `TURNDAY_KEEP` says.
+fn keep(k: &Kitchen, what: &str, number: u32) {
+    if let Some(folder) = std::env::var_os("TURNDAY_KEEP") {
+        let name = format!("{what}-{}-{number}.json", k.joints.len());
+        std::fs::write(std::path::Path::new(&folder).join(name), serde_json::to_string_pretty(k).unwrap()).unwrap();
     }
 }
 
@@ -206,8 +214,13 @@ fn nowhere(k: &Kitchen, i: usize, j: &Joint) -> Option<String> {
     });
     let oven = k.kit.oven.as_ref().is_some_and(|o| d + 4.0 <= o.height.as_cm() + 1e-6);
     let chill = (0..k.kit.chilling.len()).any(|c| chill_by(k, c, &[i], Limits::shipped()).is_ok());
-    (!(pot && oven && chill))
-        .then(|| format!("{} can not be cooked here: pot {pot}, oven {oven}, chill {chill}", j.name))
+    let cold_for = |s: &turnday::kitchen::ColdSpace| {
+        s.side == Side::Cooked && s.temperature.is_some_and(|c| c.as_celsius() <= 5.0)
+    };
+    let kept = k.kit.cold.iter().any(cold_for);
+    (!(pot && oven && chill && kept)).then(|| {
+        format!("{} can not be cooked here: pot {pot}, oven {oven}, chill {chill}, a cold place for it {kept}", j.name)
+    })
 }
 
 fn no_room_holds(k: &Kitchen, says: &str) -> Result<(), String> {
@@ -249,24 +262,31 @@ fn tubs_for_all(k: &Kitchen) -> Option<Vec<usize>> {
         return None;
     }
     let limits = Limits::shipped();
+    (1u32..1 << k.kit.tubs.len()).find_map(|bits| {
+        let tubs: Vec<usize> = (0..k.kit.tubs.len()).filter(|t| bits >> t & 1 == 1).collect();
+        let takes = k.joints.iter().all(|j| tubs.iter().any(|t| fit::in_tub(&[j], &k.kit.tubs[*t], limits).is_ok()));
+        (takes && all_stand(k, &tubs)).then_some(tubs)
+    })
+}
+
+/// Whether tubs stand in the cold all at once, every way of placing them tried.
+fn all_stand(k: &Kitchen, tubs: &[usize]) -> bool {
+    let mut tubs = tubs.to_vec();
+    tubs.sort_unstable();
+    tubs.dedup();
     let cold: Vec<usize> = (0..k.kit.cold.len())
         .filter(|s| {
             k.kit.cold[*s].side == Side::Raw && k.kit.cold[*s].temperature.is_some_and(|t| t.as_celsius() <= 5.0)
         })
         .collect();
-    (1u32..1 << k.kit.tubs.len()).find_map(|bits| {
-        let tubs: Vec<usize> = (0..k.kit.tubs.len()).filter(|t| bits >> t & 1 == 1).collect();
-        let takes = k.joints.iter().all(|j| tubs.iter().any(|t| fit::in_tub(&[j], &k.kit.tubs[*t], limits).is_ok()));
-        let ways = (cold.len() as u64).pow(tubs.len() as u32);
-        let stand = (0..ways).any(|mut way| {
-            let mut inside = vec![Vec::new(); cold.len()];
-            for t in &tubs {
-                inside[(way % cold.len() as u64) as usize].push(&k.kit.tubs[*t]);
-                way /= cold.len() as u64;
-            }
-            inside.iter().zip(&cold).all(|(ts, s)| fit::in_space(ts, &k.kit.cold[*s]).is_ok())
-        });
-        (takes && stand).then_some(tubs)
+    let ways = (cold.len() as u64).pow(tubs.len() as u32);
+    (0..ways).any(|mut way| {
+        let mut inside = vec![Vec::new(); cold.len()];
+        for t in &tubs {
+            inside[(way % cold.len() as u64) as usize].push(&k.kit.tubs[*t]);
+            way /= cold.len() as u64;
+        }
+        inside.iter().zip(&cold).all(|(ts, s)| fit::in_space(ts, &k.kit.cold[*s]).is_ok())
     })
 }
 
@@ -300,6 +320,9 @@ fn failing_condition(k: &Kitchen) -> Option<String> {
             }
         }
     }
+    if tubs_shared_out(k).is_none() {
+        return Some("too few tubs for pork that comes when it does".to_owned());
+    }
     // Five days without anybody at work while something must be turned: looked for over the first 40 days.
     let start = k.batch.starts.unwrap().0;
     let mut gap = 0;
@@ -312,23 +335,85 @@ fn failing_condition(k: &Kitchen) -> Option<String> {
     None
 }
 
+/// Whether each joint whose arrival is fixed can have a tub such that any two in one tub either go in together, by room and
+/// weight, or one after the other: the second at most 72 h after it came, the first cured by then. All tubs that are used
+/// stand in the cold at once, as every plan of this program has it.
+fn tubs_shared_out(k: &Kitchen) -> Option<Vec<(String, usize)>> {
+    let limits = Limits::shipped();
+    let start = k.batch.starts.unwrap().0;
+    let fixed: Vec<&Joint> = k.joints.iter().filter(|j| j.arrives.is_some()).collect();
+    let minute = |j: &Joint| (j.arrives.unwrap().0.max(start) - start).num_minutes() as f64;
+    // Earliest lift: brine made and cooled from the start, put in, cured. Latest put-in: 72 h after it came.
+    let lift = |j: &Joint| minute(j).max(75.0 + 120.0) + 25.0 + plain::cure_minutes(k, j);
+    let last = |j: &Joint| (j.arrives.unwrap().0 - start).num_minutes() as f64 + 72.0 * 60.0;
+    let apart = |a: &Joint, b: &Joint| k.batch.apart.iter().any(|g| g.contains(&a.name) && g.contains(&b.name));
+    let asked = |a: &Joint, b: &Joint| k.batch.together.iter().any(|g| g.contains(&a.name) && g.contains(&b.name));
+    let with = |a: &Joint, b: &Joint, t: &turnday::kitchen::Tub| {
+        let (x, y) = (a.weight.as_kg(), b.weight.as_kg());
+        !apart(a, b)
+            && (asked(a, b) || (x - y).abs() <= 0.15 * (x + y) + 1e-9)
+            && fit::in_tub(&[a, b], t, limits).is_ok()
+    };
+    let after = |a: &Joint, b: &Joint| lift(a) <= last(b);
+    let tubs: Vec<&turnday::kitchen::Tub> = k.kit.tubs.iter().collect();
+    type Ok<'a> = &'a dyn Fn(usize, usize, &[usize]) -> bool;
+    fn share_out(joints: usize, tubs: usize, given: &mut Vec<usize>, ok: Ok, stand: &dyn Fn(&[usize]) -> bool) -> bool {
+        let i = given.len();
+        if i == joints {
+            return stand(given);
+        }
+        (0..tubs).any(|t| {
+            if !ok(i, t, given) {
+                return false;
+            }
+            given.push(t);
+            let all = share_out(joints, tubs, given, ok, stand);
+            if !all {
+                given.pop();
+            }
+            all
+        })
+    }
+    let ok = |i: usize, t: usize, given: &[usize]| {
+        fit::in_tub(&[fixed[i]], tubs[t], limits).is_ok()
+            && given.iter().enumerate().filter(|g| *g.1 == t).all(|(o, _)| {
+                let (a, b) = (fixed[i], fixed[o]);
+                with(a, b, tubs[t]) || after(a, b) || after(b, a)
+            })
+    };
+    let mut given = Vec::new();
+    share_out(fixed.len(), tubs.len(), &mut given, &ok, &|used| all_stand(k, used))
+        .then(|| fixed.iter().map(|j| j.name.clone()).zip(given).collect())
+}
+
+/// The kitchen with each joint told to go in the tub that the sharing out above gives it.
+fn told_the_tubs(k: &Kitchen) -> Kitchen {
+    let mut told = k.clone();
+    for (name, tub) in tubs_shared_out(k).unwrap_or_default() {
+        let joint = told.joints.iter_mut().find(|j| j.name == name).unwrap();
+        joint.tub = Some(k.kit.tubs[tub].name.clone());
+    }
+    told
+}
+
 // ---- the kinds of kitchen ----
 
 fn mostly_found(t: &Tally) {
     let all = t.planned + t.no_room + t.impossible + t.not_found;
     assert!(t.planned * 10 >= all, "too few plans to mean anything: {t:?}");
     assert!(t.not_found * 7 <= all, "given up too often: {t:?}");
-    assert!(t.unconfirmed * 3 <= t.impossible.max(6), "impossible and nobody can see why, too often: {t:?}");
+    assert_eq!(t.refuted, 0, "said to be impossible, and planned: {t:?}");
+    assert!(t.unconfirmed * 3 <= (t.impossible * 2).max(6), "impossible and nobody can see why, too often: {t:?}");
 }
 
 #[test]
 fn homes_with_one_to_four_joints() {
-    mostly_found(&hold(220, 1, 40, kitchens::kitchen(4, 3)));
+    mostly_found(&hold(160, 1, 40, kitchens::kitchen(4, 3)));
 }
 
 #[test]
 fn batches_of_up_to_eight_joints() {
-    mostly_found(&hold(80, 2, 60, kitchens::kitchen(8, 5)));
+    mostly_found(&hold(24, 2, 40, kitchens::kitchen(8, 5)));
 }
 
 #[test]

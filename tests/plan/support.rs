@@ -18,6 +18,10 @@ pub fn at(text: &str) -> DateTime<Utc> {
 }
 
 pub fn planned(kitchen: &Kitchen, steps: u64) -> Result<Plan, Refusal> {
-    let request = Request { kitchen, now: at("2026-11-01 08:00"), seed: 1, promises: Default::default() };
+    planned_with(kitchen, steps, 1)
+}
+
+pub fn planned_with(kitchen: &Kitchen, steps: u64, seed: u64) -> Result<Plan, Refusal> {
+    let request = Request { kitchen, now: at("2026-11-01 08:00"), seed, promises: Default::default() };
     strike(&request, &NodeBudget(steps), &mut |_| ())
 }

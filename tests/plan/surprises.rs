@@ -78,7 +78,7 @@ fn nobody_at_home_long_enough_for_a_cook_day_is_refused_with_that_reason() {
         }];
     }
     match planned(&k, 4000) {
-        Err(Refusal::Impossible { because }) => {
+        Err(Refusal::Impossible { because, .. }) => {
             let says: Vec<&str> = because.iter().map(|r| r.says.as_str()).collect();
             assert!(says.iter().any(|s| s.contains("at home")), "{says:?}");
         }

@@ -102,6 +102,7 @@ pub fn instances(folder: &Path, set: &str, step: usize) -> Vec<PathBuf> {
 }
 
 struct Tally {
+    unsat: usize,
     found: usize,
     at_best: usize,
     proven: usize,
@@ -109,20 +110,20 @@ struct Tally {
     gap: f64,
 }
 
-fn run(set: &str, step: usize, nodes: u64) -> Option<Tally> {
+fn run(set: &str, step: usize, nodes: u64, prove: bool) -> Option<Tally> {
     let folder = folder()?;
     if !folder.join(set).is_dir() {
         eprintln!("LEFT OUT: published set {set} is not in {}: nothing was compared.", folder.display());
         return None;
     }
     let known = best(&folder);
-    let mut t = Tally { found: 0, at_best: 0, proven: 0, all: 0, gap: 0.0 };
+    let mut t = Tally { unsat: 0, found: 0, at_best: 0, proven: 0, all: 0, gap: 0.0 };
     for file in instances(&folder, set, step) {
         let name = file.file_stem().unwrap().to_str().unwrap().to_owned();
         let best = &known[&(set.to_owned(), name.clone())];
         let p = read(&file);
         t.all += 1;
-        match solve(&p, &Options::default(), &NodeBudget(nodes), &mut |_| {}) {
+        match solve(&p, &Options { prove, ..Options::default() }, &NodeBudget(nodes), &mut |_| {}) {
             Outcome::Found(a) => {
                 t.found += 1;
                 assert_eq!(check(&p, &a.solution), vec![], "{name}");
@@ -133,9 +134,15 @@ fn run(set: &str, step: usize, nodes: u64) -> Option<Tally> {
                     t.at_best += usize::from(a.cost[0] <= upper);
                     t.gap += (a.cost[0] - upper) as f64 / upper as f64;
                 }
-                t.proven += usize::from(a.is_proven_best());
+                if a.is_proven_best() {
+                    t.proven += 1;
+                    assert!(best.status != "opt" || best.upper == Some(a.cost[0]), "{name}: proven {}", a.cost[0]);
+                }
             }
-            Outcome::Impossible { .. } => assert_eq!(best.status, "unsat", "{name}"),
+            Outcome::Impossible { .. } => {
+                assert_eq!(best.status, "unsat", "{name}");
+                t.unsat += 1;
+            }
             Outcome::Unknown { .. } => {}
             Outcome::Unusable { errors } => panic!("{name}: {errors:?}"),
         }
@@ -153,7 +160,7 @@ fn run(set: &str, step: usize, nodes: u64) -> Option<Tally> {
 
 #[test]
 fn j30_mostly_reaches_the_published_optimum() {
-    let Some(t) = run("j30", 3, 8_000) else { return };
+    let Some(t) = run("j30", 3, 8_000, false) else { return };
     assert_eq!(t.found, t.all);
     assert!(t.at_best * 100 >= t.all * 85, "{} of {}", t.at_best, t.all);
 }
@@ -161,7 +168,7 @@ fn j30_mostly_reaches_the_published_optimum() {
 #[test]
 fn j60_and_j120_come_near() {
     for (set, least) in [("j60", 3.0), ("j120", 7.0)] {
-        let Some(t) = run(set, 2, 2_000) else { return };
+        let Some(t) = run(set, 2, 2_000, false) else { return };
         assert_eq!(t.found, t.all);
         assert!(100.0 * t.gap / t.all as f64 <= least, "{set}: {}", t.gap);
     }
@@ -170,7 +177,16 @@ fn j60_and_j120_come_near() {
 #[test]
 fn maximum_lags_never_contradict_what_is_known() {
     for set in ["mj30", "ubo20", "ubo50"] {
-        let Some(t) = run(set, 2, 2_000) else { return };
+        let Some(t) = run(set, 2, 2_000, false) else { return };
         assert!(t.found * 2 >= t.all, "{set}: {} of {}", t.found, t.all);
+    }
+}
+
+#[test]
+fn most_of_j30_and_of_its_maximum_lag_kin_is_proven() {
+    for set in ["j30", "mj30"] {
+        let Some(t) = run(set, 6, 60_000, true) else { return };
+        println!("{set}: {} proven best and {} impossible of {}", t.proven, t.unsat, t.all);
+        assert!((t.proven + t.unsat) * 100 >= t.all * 80, "{set}: {} and {} of {}", t.proven, t.unsat, t.all);
     }
 }

@@ -87,11 +87,15 @@ fn small_problems_agree_with_the_reference() {
 }
 
 #[test]
-fn a_kitchen_of_two_agrees_with_the_reference() {
+fn a_kitchen_of_one_is_proven_alike() {
     let Some(python) = python() else { return };
-    let p = kitchen(2, Room::Tight, 1);
-    let ours = solve(&p, &Options::default(), &NodeBudget(60_000), &mut |_| {});
-    let theirs = reference(&python, &p, "2");
-    compare("kitchen of two", &p, &ours, &theirs);
-    println!("ours {ours:?}\ntheirs {:?} {}", theirs.levels, theirs.status);
+    let p = kitchen(1, Room::Tight, 1);
+    let options = Options { prove: true, ..Options::default() };
+    let ours = solve(&p, &options, &NodeBudget(3_000_000), &mut |_| {});
+    let theirs = reference(&python, &p, "60");
+    compare("kitchen of one", &p, &ours, &theirs);
+    let Outcome::Found(a) = ours else { panic!("{ours:?}") };
+    assert!(a.is_proven_best(), "{:?} {:?}", a.cost, a.bound);
+    println!("ours {:?}, the reference {:?}, {}", a.cost, theirs.levels, theirs.status);
+    assert_eq!(theirs.status, "optimal");
 }

@@ -90,6 +90,12 @@ fn overlays_and_close_up() {
         }
         told(&state)
     };
+    // The cook day again where the plot stands under the details.
+    let mut wide = frames::state(&k, Some(fixture::pair_plan(&k)), 120, 40, "2026-12-07 18:20");
+    for key in "/chill".chars().map(Key::char).chain([Key::of(turnday::app::Code::Enter)]) {
+        wide = update(wide, Message::Key(key)).0;
+    }
+    agree(golden("chill-120x40.txt"), &told(&wide));
     agree(golden("help-80x24.txt"), &keys("?"));
     agree(golden("standing-80x24.txt"), &keys("p"));
     agree(golden("search-80x24.txt"), &keys("/turn"));

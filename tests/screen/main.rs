@@ -4,6 +4,7 @@ mod fixture;
 mod frames;
 mod golden;
 mod keys;
+mod plots;
 mod svg;
 mod sweep;
 mod terminal;

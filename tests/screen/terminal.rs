@@ -129,7 +129,8 @@ impl Drop for Door {
 }
 
 fn planned(shown: &str) -> bool {
-    shown.contains("Next,") && shown.contains("Next up") && shown.contains("Big end")
+    let found = shown.contains("Best found") || shown.contains("Proven best");
+    shown.contains("Next,") && found && shown.contains("Big end")
 }
 
 #[test]

@@ -119,7 +119,7 @@ impl Judge<'_> {
             self.refuse(at.clone(), "there is no cold space for curing tubs (\"side\": \"raw\")").needs_all();
         }
         if self.any_ham() && !k.kit.cold.iter().any(|c| c.side == Side::Cooked) {
-            self.warn(at, "there is no cold space for cooked ham (\"side\": \"cooked\")")
+            self.refuse(at, "there is no cold space for cooked ham (\"side\": \"cooked\")")
                 .hint("cooked ham is kept apart from raw meat, and above it")
                 .needs_all();
         }
@@ -204,11 +204,11 @@ impl Judge<'_> {
             let space = c.space.as_ref().and_then(|s| k.kit.cold.iter().find(|x| x.name == *s));
             match (&c.space, space) {
                 (None, _) => {
-                    self.warn(at, format!("\"{}\" does not say which cold space it uses", c.name))
+                    self.refuse(at, format!("\"{}\" does not say which cold space it uses", c.name))
                         .hint("give `space`, so that hot hams are kept from curing tubs");
                 }
                 (_, Some(x)) if x.side == Side::Raw => {
-                    self.warn(
+                    self.refuse(
                         at.key("space"),
                         format!("\"{}\" chills hams in \"{}\", on the raw side", c.name, x.name),
                     )
@@ -257,8 +257,12 @@ impl Judge<'_> {
                 }
             }
             None => {
-                self.warn(at.clone(), "there is no freezer: packs are planned as if one of any size stood ready")
-                    .hint("\"freezer\": { \"per_day\": \"4 kg\", \"free\": \"10 kg\" }");
+                if let Some(j) = self.kitchen.joints.iter().find(|j| j.is_frozen()) {
+                    let says = format!("\"{}\" is to be frozen, and there is no freezer", j.name);
+                    self.refuse(at.clone(), says)
+                        .hint("\"freezer\": { \"per_day\": \"4 kg\", \"free\": \"10 kg\" }, or \"freeze\": false for the joint")
+                        .needs_all();
+                }
             }
         }
         self.mass(at.key("slicer").key("per_hour"), "ham sliced an hour", kit.slicer.per_hour, (1.0, 50.0));

@@ -6,6 +6,7 @@ mod line;
 mod lines;
 mod overlay;
 mod panel;
+mod plot;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

@@ -3,28 +3,68 @@
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-use super::Canvas;
+use super::{Canvas, plot};
 use crate::app::time::{length, span, when, when_from};
-use crate::app::{Chart, Geometry, Mark, Planning, RowKind, State, Target, short, standing_table, upcoming};
+use crate::app::{
+    Chart, Geometry, Mark, Planning, RowKind, State, Target, figures, picture, short, standing_table, upcoming,
+};
 use crate::tui::text::wrap;
 use crate::tui::theme::Ink;
 
+/// Rows that the details and a plot under them need together; with fewer they stand side by side.
+const STACKED: u16 = 16;
+
 pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
     let (y, height, cols) = (g.panel.y, g.panel.height, g.screen.cols);
-    // One column, two or three, each wide enough to read.
-    let (details, next, levels) = match cols {
-        ..80 => (cols, 0, 0),
-        80..120 => (cols * 11 / 20, cols - cols * 11 / 20, 0),
-        120..160 => (cols / 2, cols - cols / 2, 0),
-        _ => (cols * 7 / 20, cols * 7 / 20, cols - 2 * (cols * 7 / 20)),
+    let picture = picture(state, chart).filter(|_| cols >= 80 && height >= plot::LEAST.1);
+    let beside = picture.is_some() && height < STACKED;
+    // Side by side, each wide enough to read. A plot that cannot stand under the details gets a place of its own, for
+    // which the list of what is next gives way where there are only two.
+    let (details, plot, next, levels) = match (cols, beside) {
+        (..80, _) => (cols, 0, 0, 0),
+        (80..120, true) => (cols * 11 / 20, cols - cols * 11 / 20, 0, 0),
+        (80..120, false) => (cols * 11 / 20, 0, cols - cols * 11 / 20, 0),
+        (120..160, true) => (cols * 7 / 20, cols * 7 / 20, cols - 2 * (cols * 7 / 20), 0),
+        (120..160, false) => (cols / 2, 0, cols - cols / 2, 0),
+        (_, true) => (cols / 4, cols / 4, cols / 4, cols - 3 * (cols / 4)),
+        (_, false) => (cols * 7 / 20, 0, cols * 7 / 20, cols - 2 * (cols * 7 / 20)),
     };
-    let lines = in_hand(canvas, state, chart);
-    paragraph(canvas, Rect::new(1, y, details.saturating_sub(3), height), &lines);
+    let mut lines = in_hand(canvas, state, chart);
+    if height < plot::LEAST.1
+        && let Some(says) = lines.first_mut()
+    {
+        // What it is, when, and its figures, before how it is done.
+        says.0 = short(&says.0).to_owned();
+        lines.truncate(usize::from(height));
+    }
+    let column = Rect::new(1, y, details.saturating_sub(3), height);
+    match &picture {
+        Some(picture) if beside => {
+            paragraph(canvas, column, &lines);
+            // What is next keeps a few lines under the plot where it has no column of its own.
+            let rest = if next == 0 && height >= plot::LEAST.1 + 4 { 4.max(height.saturating_sub(10)) } else { 0 };
+            let area = Rect::new(details, y, plot - 2, height - rest);
+            plot::draw(canvas, state, picture, area);
+            if rest > 0 {
+                next_up(canvas, state, chart, Rect { y: area.bottom(), height: rest, ..area });
+            }
+        }
+        Some(picture) => {
+            let told: u16 = lines.iter().map(|l| wrap(&l.0, usize::from(column.width)).len() as u16).sum();
+            // The words first, but the plot keeps half.
+            let top = told.min(height / 2 - 1);
+            paragraph(canvas, Rect { height: top, ..column }, &lines);
+            let under = Rect { y: y + top + 1, height: (height - top - 1).min(14), ..column };
+            plot::draw(canvas, state, picture, under);
+        }
+        None => paragraph(canvas, column, &lines),
+    }
+    let right = details + plot;
     if next > 0 {
-        next_up(canvas, state, chart, Rect::new(details, y, next - 2, height));
+        next_up(canvas, state, chart, Rect::new(right, y, next - 2, height));
     }
     if levels > 0 {
-        standing(canvas, state, Rect::new(details + next, y, levels - 1, height));
+        standing(canvas, state, Rect::new(right + next, y, levels - 1, height));
     }
 }
 
@@ -75,6 +115,7 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
         _ => when += " · no hands",
     }
     out.push((when, plain));
+    out.extend(figures(state, chart).map(|f| (f.text, if f.late { canvas.ink(Ink::Danger) } else { plain })));
     match state.mark(chart, t) {
         Mark::Late => out.push(("late: its time is past and it is not ticked off".into(), canvas.ink(Ink::Danger))),
         Mark::Done => out.push(("done".into(), quiet)),
@@ -127,6 +168,7 @@ fn row(canvas: &Canvas, state: &State, chart: &Chart, r: usize) -> Vec<(String, 
             let over = story.lift - story.cured;
             let word = if over < 0 { "before it is cured" } else { "after" };
             out.push((format!("lifted {}, {} {word}", when(zone, story.lift), length(over)), plain));
+            out.extend(figures(state, chart).map(|f| (f.text, if f.late { canvas.ink(Ink::Danger) } else { plain })));
             out.push((format!("ready {}", when(zone, story.ready)), plain));
             if let Some(by) = story.ready_by {
                 let spare = by - story.ready;
