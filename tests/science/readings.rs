@@ -69,6 +69,33 @@ proptest! {
     }
 }
 
+#[test]
+fn a_step_over_midnight_is_at_most_twelve_hours() {
+    let at = |texts: &[&str]| Log::parse(texts).map(|l| l.readings.last().unwrap().at.as_minutes());
+    assert_eq!(at(&["20:00=60", "08:00=8"]).unwrap(), 720.0);
+    let e = at(&["20:00=60", "07:59=8", "19:00=5"]).unwrap_err();
+    assert!(e.why.contains("19:00=5") && e.why.contains("07:59=8") && e.hint.contains("2026-"), "{e}");
+    assert!(at(&["11:30=20", "11:00=32"]).is_err());
+}
+
+#[test]
+fn a_date_settles_the_day() {
+    let at =
+        |texts: &[&str]| Log::parse(texts).map(|l| l.readings.iter().map(|r| r.at.as_minutes()).collect::<Vec<_>>());
+    assert_eq!(at(&["2026-12-22 11:30=60", "2026-12-23 11:00=8"]).unwrap(), [0.0, 1410.0]);
+    assert_eq!(at(&["2026-12-31T23:00=60", "2027-01-01T01:00=40", "02:00=30"]).unwrap(), [0.0, 120.0, 180.0]);
+    for bad in [
+        ["2026-12-22 11:30=60", "2026-12-22 11:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-21 12:00=8"],
+        ["11:30=60", "2026-12-22 12:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-32 12:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-29 12:00=8"],
+        ["2026-12-22 11:30=60", "9999-12-29 12:00=8"],
+    ] {
+        assert!(at(&bad).is_err(), "{bad:?}");
+    }
+}
+
 fn subject(means: ChillMeans, kg: f64) -> Subject {
     let p = chill::cooked_ham();
     Subject {
