@@ -30,12 +30,11 @@ pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
         (_, false) => (cols * 7 / 20, 0, cols * 7 / 20, cols - 2 * (cols * 7 / 20)),
     };
     let mut lines = in_hand(canvas, state, chart);
-    if height < plot::LEAST.1
+    if height < 8
         && let Some(says) = lines.first_mut()
     {
         // What it is, when, and its figures, before how it is done.
         says.0 = short(&says.0).to_owned();
-        lines.truncate(usize::from(height));
     }
     let column = Rect::new(1, y, details.saturating_sub(3), height);
     match &picture {
