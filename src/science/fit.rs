@@ -73,6 +73,9 @@ impl Fitted {
     }
 }
 
+/// Readings that no curve follows stretch the band without end; past this it says nothing more.
+const LATEST: Elapsed = Elapsed::days(30.0);
+
 type V3 = [f64; 3];
 
 impl Subject {
@@ -232,7 +235,7 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
         None => Forecast {
             expected: Elapsed::minutes(last + left),
             soonest: Elapsed::minutes(last + left * (-width).exp()),
-            latest: Elapsed::minutes(last + left * width.exp()),
+            latest: Elapsed::minutes(last + (left * width.exp()).min(left.max(LATEST.as_minutes()))),
             readings: n,
             off_by,
             reached: false,

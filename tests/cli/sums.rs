@@ -252,7 +252,10 @@ fn a_log_that_begins_cold_is_not_known() {
 fn a_core_under_the_limit_is_said_so() {
     let t = text(&["cook", "--weight", "2.6kg", "--target", "60"]);
     assert!(t.contains("OUTSIDE the core limit: 60 °C is under 70 °C for 2 minutes"), "{t}");
-    assert!(t.contains("93 minutes"), "ACMSF asks 5,580 s at 60 °C: {t}");
+    assert!(
+        t.split_whitespace().collect::<Vec<_>>().join(" ").contains("asks 93 minutes"),
+        "ACMSF asks 5,580 s at 60 °C: {t}"
+    );
     assert!(!text(&["cook", "--weight", "2.6kg", "--target", "70"]).contains("OUTSIDE the core limit"));
 }
 
@@ -301,7 +304,7 @@ fn a_batch_has_its_energy_and_its_cost() {
     // 2.9 and 2.2 kg of pork.
     assert!((v["cost"]["total"].as_f64().unwrap() - (5.1 * 8.0 + kwh * 0.25 + 6.0)).abs() < 1e-9);
     assert!(text(&["yield", PAIR]).contains("kWh"));
-    assert_eq!(turnday(&["yield", PAIR, "--pork-price", "-8"]).status.code(), Some(1));
+    assert_eq!(turnday(&["yield", PAIR, "--pork-price=-8"]).status.code(), Some(1));
 }
 
 #[test]
@@ -354,24 +357,25 @@ fn cooling_shows_the_table_and_conduction_and_which_the_plan_goes_by() {
 #[test]
 fn a_plan_files_litres_are_not_trusted() {
     let plan = text(&["plan", PAIR, "--steps", "20000", "--json"]);
-    let mut edited: Value = serde_json::from_str(&plan).unwrap();
-    for load in edited["loads"].as_array_mut().unwrap() {
-        load["brine_litres"] = 50.0.into();
-        load["fill_cm"] = 3.0.into();
-    }
+    let edited = |litres: f64, cm: f64| {
+        let mut edited: Value = serde_json::from_str(&plan).unwrap();
+        for load in edited["loads"].as_array_mut().unwrap() {
+            load["brine_litres"] = (load["brine_litres"].as_f64().unwrap() + litres).into();
+            load["fill_cm"] = (load["fill_cm"].as_f64().unwrap() + cm).into();
+        }
+        edited.to_string()
+    };
     let folder = tempfile::tempdir().unwrap();
-    let path = |name: &str, text: String| {
+    let path = |name: &str, text: &str| {
         let p = folder.path().join(name);
         std::fs::write(&p, text).unwrap();
         p.to_str().unwrap().to_owned()
     };
-    let (good, bad) = (path("good.json", plan), path("bad.json", edited.to_string()));
+    let (good, near) = (path("good.json", &plan), path("near.json", &edited(0.04, -0.04)));
     let slips = |plan: &str| json(&["brine", PAIR, "--plan", plan]);
-    let (good, bad) = (slips(&good), slips(&bad));
-    for (g, b) in good.as_array().unwrap().iter().zip(bad.as_array().unwrap()) {
-        assert_eq!(g["value"]["weigh"], b["value"]["weigh"]);
-        assert_eq!(g["value"]["fill_cm"], b["value"]["fill_cm"]);
-        assert!(b["notes"].to_string().contains("the plan says 50.0 L"));
-        assert!(!g["notes"].to_string().contains("the plan says"));
-    }
+    // Too little for the judge to mind, and still not what is weighed out by.
+    assert_eq!(slips(&good), slips(&near));
+    assert_ne!(slips(&good), Value::Array(Vec::new()));
+    let far = path("far.json", &edited(44.0, 0.0));
+    assert!(refusal(&["brine", PAIR, "--plan", &far], 1).contains("breaks"));
 }

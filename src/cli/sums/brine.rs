@@ -53,12 +53,6 @@ fn slip(kitchen: &Kitchen, load: &TubLoad) -> Result<Answer<Slip>, Refused> {
     let water = Mass::kg((water.as_kg() * 10.0).round() / 10.0);
     let weigh = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?;
     let mut more: Vec<Note> = Vec::new();
-    if (fit.brine - load.brine_litres).abs() > 0.05 || (fit.fill - load.fill_cm).abs() > 0.05 {
-        more.push(Note::flag(format!(
-            "the plan says {:.1} L and {:.1} cm for {}; the kitchen's own tub and joints make it {:.1} L and {:.1} cm, which is used here",
-            load.brine_litres, load.fill_cm, load.id, fit.brine, fit.fill
-        )));
-    }
     let ice = match kitchen.cure.brine_cooling {
         BrineCooling::Overnight => None,
         BrineCooling::Ice => {
