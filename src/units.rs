@@ -224,6 +224,11 @@ impl Temperature {
     pub const fn as_fahrenheit(self) -> f64 {
         self.0 * 1.8 + 32.0
     }
+    /// Degrees Celsius to a tenth, for text: "71.1", "4". No kitchen probe is better than that.
+    pub fn tenths(self) -> String {
+        // Adding 0 turns a rounded −0 into 0.
+        format!("{}", (self.0 * 10.0).round() / 10.0 + 0.0)
+    }
 }
 
 #[cfg(test)]

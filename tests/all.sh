@@ -76,7 +76,7 @@ say "reference numbers made again with scipy and CoolProp, and compared"
 sh tests/reference/check.sh
 say "all tests"
 log=$target/all-tests.log
-cargo test --locked -- --show-output 2>&1 | tee "$log" | grep -Ev '^(test .* \.\.\. ok|running [0-9]+ tests?|successes:|    [a-z_:]+|)$'
+cargo test --locked --no-fail-fast -- --show-output 2>&1 | tee "$log" | grep -Ev '^(test .* \.\.\. ok|running [0-9]+ tests?|successes:|    [a-z_:]+|)$'
 if grep -q '^LEFT OUT' "$log"; then
     grep '^LEFT OUT' "$log" | sort -u >&2
     # With one published instance the other sets cannot be compared; anything else is an error here.

@@ -16,6 +16,7 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
     let mut late = 0i64;
     let mut visits = 0i64;
     let mut any_ham = false;
+    let slowest = kitchen.joints.iter().map(|j| d::cure(j, &kitchen.cure)).max().unwrap_or(0);
     let mut chill_over = 0i64;
     let cured = chill_limit(kitchen) == "chill_cured_limit";
     let good = limits.minutes(if cured { "chill_cured_good" } else { "chill_uncured_good" });
@@ -29,8 +30,9 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
         let need = d::cure(joint, &kitchen.cure);
         // Put in, each turn at least a day from the last, and after at least 12 h of rest a visit to cook or pack; no
         // part of a day in which a visit is counted is longer than 12 h. A ham is sliced after its chill and 8 h of
-        // firming, another visit. The lift may share a visit with the last turn.
-        let turns = i64::from(d::turns(need, &kitchen.cure));
+        // firming, another visit. The lift may share a visit with the last turn. Only the slowest joint is sure of all
+        // its own turns: a quicker one that shares its tub may be lifted between two of them.
+        let turns = if need == slowest { i64::from(d::turns(need, &kitchen.cure)) } else { fewest_turns(need, limits) };
         visits = visits.max(2 + turns + i64::from(joint.outcome == Outcome::HamSliced));
         if let Some(by) = joint.ready_by {
             let there = joint.arrives.map_or(starts, |a| axis.of(a).max(starts));
@@ -66,4 +68,13 @@ fn ham_line(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
 fn quickest_chill(kitchen: &Kitchen, limits: &Limits, j: usize) -> Minute {
     let all = (0..kitchen.kit.chilling.len()).filter_map(|m| chill_by(kitchen, m, &[j], limits).ok());
     all.map(|c| c.0).min().unwrap_or(0)
+}
+
+/// Fewest turns that a stay in the brine must have by the outermost limits between turns.
+fn fewest_turns(need: Minute, limits: &Limits) -> i64 {
+    let (first, last) = (limits.minutes("first_turn_max"), limits.minutes("last_turn_to_lift"));
+    let gap = limits.minutes("turn_gap_once").max(limits.minutes("turn_gap_max")).max(1);
+    let between = i64::from(need) - i64::from(first) - i64::from(last);
+    // The minutes of each turn itself are left out of account, a few in hundreds: one turn less is said, to be sure.
+    (between.max(0) / i64::from(gap)).max(1)
 }

@@ -98,7 +98,7 @@ fn claims(kitchen: &Kitchen, plan: &Plan, l: Laid, cost: Vec<i64>) -> Vec<Broken
     let answer = schedule::Answer { solution: l.solution, bound: bound.to_vec(), cost, nodes: 0 };
     let collect = l.starts;
     let timed =
-        Timed { arrangement: l.arrangement, batch: l.batch, emitted: l.emitted, answer, collect, good_only: false };
+        Timed { arrangement: l.arrangement, batch: l.batch, emitted: l.emitted, answer, collect, form: Form::JUDGED };
     let told = tell::tell(kitchen, &limits, &l.axis, &timed, false);
     false_claims(kitchen, plan, &told, &bound)
 }

@@ -16,7 +16,11 @@ pub enum Refusal {
         beside: Vec<String>,
     },
     /// No plan was found in the time given, and none was ruled out; these stood in the way most often.
-    NotFound { in_the_way: Vec<Reason> },
+    NotFound {
+        in_the_way: Vec<Reason>,
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        beside: Vec<String>,
+    },
     /// The search offered a plan that the independent judge refused. A fault of the program, not of the kitchen.
     Judged { says: String },
 }
@@ -32,6 +36,10 @@ impl Refusal {
             Self::Impossible { because, mut beside } => {
                 beside.extend(says);
                 Self::Impossible { because, beside }
+            }
+            Self::NotFound { in_the_way, mut beside } => {
+                beside.extend(says);
+                Self::NotFound { in_the_way, beside }
             }
             other => other,
         }
@@ -49,9 +57,13 @@ impl Refusal {
 
     /// The headline and its reasons, a line each.
     pub fn lines(&self) -> Vec<String> {
-        let with = |head: &str, reasons: &[Reason]| {
+        let with = |head: &str, reasons: &[Reason], beside: &[String]| {
             let mut out = vec![head.to_owned()];
             out.extend(reasons.iter().map(|r| format!("  {} ({})", r.says, r.source)));
+            if !beside.is_empty() {
+                out.push("What did not fit, so that one load had to wait for another:".to_owned());
+                out.extend(beside.iter().map(|s| format!("  {s}")));
+            }
             out
         };
         match self {
@@ -61,15 +73,10 @@ impl Refusal {
                 out
             }
             Self::Impossible { because, beside } => {
-                let mut out = with("There is no plan: these cannot hold together.", because);
-                if !beside.is_empty() {
-                    out.push("What did not fit, so that one load had to wait for another:".to_owned());
-                    out.extend(beside.iter().map(|s| format!("  {s}")));
-                }
-                out
+                with("There is no plan: these cannot hold together.", because, beside)
             }
-            Self::NotFound { in_the_way } => {
-                with("No plan was found, and none was ruled out. What stood in the way most often:", in_the_way)
+            Self::NotFound { in_the_way, beside } => {
+                with("No plan was found, and none was ruled out. What stood in the way most often:", in_the_way, beside)
             }
             Self::Judged { says } => vec![
                 "A plan was worked out and the second judge refused it, so it is not shown:".to_owned(),

@@ -301,7 +301,12 @@ impl Proposer<'_> {
                 None => out.push((if again { Minute::MIN / 2 } else { at }, fill, vec![l])),
             }
         }
-        out.into_iter().map(|b| b.2).collect()
+        // In the order of the loads, as anybody who reads the plan sees them.
+        let in_order = |mut loads: Vec<usize>| {
+            loads.sort_unstable();
+            loads
+        };
+        out.into_iter().map(|b| in_order(b.2)).collect()
     }
 
     /// A rough moment at which each ham could be cooked: cured and rested.

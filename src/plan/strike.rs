@@ -37,8 +37,8 @@ pub struct Timed {
     pub answer: Answer,
     /// Minute from which pork with an open arrival is there.
     pub collect: Minute,
-    /// Timed with the good limits of quality as hard ones.
-    pub good_only: bool,
+    /// How careful the limits were when it was timed.
+    pub form: Form,
 }
 
 /// Search steps for a first look at one arrangement, for a small batch.
@@ -134,19 +134,27 @@ impl Striker<'_> {
         self.stop.should_stop(self.nodes.get())
     }
 
-    /// Times one arrangement within a budget of search steps: inside the good limits if that can be done on time, else
-    /// inside the outermost ones.
+    /// Times one arrangement within a budget of search steps: with tolerance in hand if that can be done on
+    /// time, else inside the good limits, else inside the outermost ones.
     fn look(&self, arrangement: &Arrangement, collect: Minute, budget: u64) -> Result<Timed, Refusal> {
-        let good = self.time(arrangement, collect, true, budget, None, &mut |_| ());
-        if good.as_ref().is_ok_and(|t| t.answer.cost.first() == Some(&0)) {
-            return good;
+        let mut best: Option<Timed> = None;
+        let mut refused = None;
+        for form in Form::PLANNED {
+            match self.time(arrangement, collect, form, budget, None, &mut |_| ()) {
+                Ok(t) => {
+                    let on_time = t.answer.cost.first() == Some(&0);
+                    if best.as_ref().is_none_or(|b| t.answer.cost < b.answer.cost) {
+                        best = Some(t);
+                    }
+                    if on_time {
+                        break;
+                    }
+                }
+                // The outermost limits come last, and what they refuse is what is told.
+                Err(e) => refused = Some(e),
+            }
         }
-        let any = self.time(arrangement, collect, false, budget, None, &mut |_| ());
-        match (good, any) {
-            (Ok(g), Ok(a)) => Ok(if g.answer.cost <= a.answer.cost { g } else { a }),
-            (Ok(g), Err(_)) => Ok(g),
-            (Err(_), a) => a,
-        }
+        best.ok_or_else(|| refused.unwrap_or_else(|| Refusal::no_room("nothing was tried".to_owned())))
     }
 
     /// Times one arrangement within a budget of search steps, from a solution if there is one.
@@ -154,22 +162,15 @@ impl Striker<'_> {
         &self,
         arrangement: &Arrangement,
         collect: Minute,
-        good_only: bool,
+        form: Form,
         budget: u64,
         from: Option<Solution>,
         better: &mut dyn FnMut(Timed),
     ) -> Result<Timed, Refusal> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect)
             .map_err(|m| Refusal::no_room(m.says))?;
-        let emitted = emit(
-            self.kitchen(),
-            &self.limits,
-            &self.axis,
-            &batch,
-            &self.request.promises,
-            Form { step: durations::STEP, good_only },
-        )
-        .map_err(Refusal::no_room)?;
+        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, form)
+            .map_err(Refusal::no_room)?;
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
         let prove = from.is_some() && budget >= PROVE_FROM;
         let options = search::Options { seed: self.request.seed, start_from: from, prove };
@@ -181,7 +182,7 @@ impl Striker<'_> {
             emitted: emitted.clone(),
             answer,
             collect,
-            good_only,
+            form,
         };
         let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
             spent = a.nodes;
@@ -202,7 +203,9 @@ impl Striker<'_> {
             Outcome::Impossible { because } => {
                 Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
             }
-            Outcome::Unknown { in_the_way } => Err(Refusal::NotFound { in_the_way: reasons(&in_the_way) }),
+            Outcome::Unknown { in_the_way } => {
+                Err(Refusal::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
+            }
             Outcome::Unusable { errors } => {
                 Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
             }
@@ -274,7 +277,15 @@ impl Striker<'_> {
         }
         if found.is_empty() {
             if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
-                return Err(Refusal::Impossible { because, beside: Vec::new() });
+                // Proof for one sharing is none for the others: it is called impossible only when every way of sharing
+                // was there to be looked at and each is proven; else the same rules are told as what stands in the way.
+                let every = small && arrangements.len() < MOST_ARRANGEMENTS;
+                let proven = every && arrangements[1..].iter().all(|a| self.cannot_hold(a, collect).is_some());
+                return Err(if proven {
+                    Refusal::Impossible { because, beside: Vec::new() }
+                } else {
+                    Refusal::NotFound { in_the_way: because, beside: Vec::new() }
+                });
             }
             return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
         }
@@ -293,15 +304,8 @@ impl Striker<'_> {
     /// A smallest set of rules that cannot hold together under the most promising sharing; `None` when none was proven.
     fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<Vec<schedule::Reason>> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
-        let emitted = emit(
-            self.kitchen(),
-            &self.limits,
-            &self.axis,
-            &batch,
-            &self.request.promises,
-            Form { step: durations::STEP, good_only: false },
-        )
-        .ok()?;
+        let emitted =
+            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, Form::PLANNED[2]).ok()?;
         let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
         Some(found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect())
     }
@@ -387,7 +391,7 @@ impl Striker<'_> {
             }
             let (arrangement, collect) = (one.arrangement.clone(), one.collect);
             let from = Some(one.answer.solution.clone());
-            let better = self.time(&arrangement, collect, one.good_only, budget, from, &mut |t| {
+            let better = self.time(&arrangement, collect, one.form, budget, from, &mut |t| {
                 if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
                     shown.clone_from(&t.answer.cost);
                     news(&self.tell(&t, None, false));

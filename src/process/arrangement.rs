@@ -136,13 +136,10 @@ pub fn chill_by(
 
 /// The safety limit on cooling that holds in this kitchen: the looser one only with enough salt and nitrite.
 pub fn chill_limit(kitchen: &Kitchen) -> &'static str {
-    let limits = Limits::shipped();
+    let own = kitchen.limits.0.get("nitrite_hurdle").map(|o| o.value);
+    let hurdle = own.unwrap_or_else(|| Limits::shipped().value("nitrite_hurdle"));
     let nitrite = kitchen.cure.curing_salt.as_ref().map_or(0.0, |c| c.target_mg_per_kg);
-    if kitchen.cure.salt_percent >= 2.5 && nitrite >= limits.value("nitrite_hurdle") {
-        "chill_cured_limit"
-    } else {
-        "chill_uncured_limit"
-    }
+    if kitchen.cure.salt_percent >= 2.5 && nitrite >= hurdle { "chill_cured_limit" } else { "chill_uncured_limit" }
 }
 
 /// Whether a cook fits its pot, its oven and its chilling means.

@@ -59,6 +59,7 @@ struct Emitter<'a> {
     people: Vec<ResourceId>,
     step: Minute,
     good_only: bool,
+    in_hand: Minute,
 }
 
 /// How limits are written into the problem.
@@ -68,11 +69,19 @@ pub struct Form {
     pub step: Minute,
     /// The good limits of quality are hard too, not only the outermost ones: where a plan exists so, it is found sooner.
     pub good_only: bool,
+    /// Some of the tolerance of turns is kept in hand: a plan with every turn on its last day does not survive a lost one.
+    pub in_hand: bool,
 }
 
 impl Form {
     /// As a judge reads the limits: to the minute, and only the outermost ones hard.
-    pub const JUDGED: Self = Self { step: 1, good_only: false };
+    pub const JUDGED: Self = Self { step: 1, good_only: false, in_hand: false };
+    /// From the most careful to the outermost: the first in which there is a plan on time is taken.
+    pub const PLANNED: [Self; 3] = [
+        Self { step: STEP, good_only: true, in_hand: true },
+        Self { step: STEP, good_only: true, in_hand: false },
+        Self { step: STEP, good_only: false, in_hand: false },
+    ];
 }
 
 /// Builds the problem.
@@ -99,6 +108,7 @@ pub fn emit(
         people: Vec::new(),
         step: form.step.max(1),
         good_only: form.good_only,
+        in_hand: if form.in_hand { limits.minutes("turn_in_hand") } else { 0 },
     };
     e.people();
     e.activities()?;
@@ -308,7 +318,9 @@ impl Emitter<'_> {
             }
             if let Some((m, r)) = most {
                 let reason = self.reason(r.clone());
-                let most = (length + m).div_euclid(self.step) * self.step;
+                let kinds = (self.batch.graph[a].kind, self.batch.graph[b].kind);
+                let turn = kinds.1 == Kind::Turn || kinds == (Kind::Turn, Kind::Rinse);
+                let most = (length + m - if turn { self.in_hand } else { 0 }).div_euclid(self.step) * self.step;
                 self.problem.lags.push(Lag { from: activity(b), to: activity(a), least: -most, reason });
             }
         }

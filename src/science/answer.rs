@@ -114,8 +114,11 @@ pub fn within(name: &str, value: f64, low: f64, high: f64, unit: &str) -> Result
     if value.is_finite() && (low..=high).contains(&value) {
         Ok(value)
     } else {
+        // A tenth of a degree is as far as a probe goes; nobody reads more than four decimals of anything.
+        let step = if unit == "°C" { 10.0 } else { 1e4 };
+        let shown = (value * step).round() / step;
         Err(Refused::new(
-            format!("{name} is {value} {unit}, outside {low} to {high} {unit}"),
+            format!("{name} is {shown} {unit}, outside {low} to {high} {unit}"),
             format!("check the {name} and its unit"),
         ))
     }

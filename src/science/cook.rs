@@ -85,16 +85,40 @@ pub fn core_by_physics(
     within("heat-up", heat_up.as_minutes(), 1.0, 600.0, "min")?;
     if target.as_celsius() >= simmering {
         return Err(Refused::new(
-            format!("a simmer at {simmering} °C never brings the core to {} °C", target.as_celsius()),
+            format!("a simmer at {} °C never brings the core to {} °C", simmer.tenths(), target.tenths()),
             "a hotter simmer or a lower target",
         ));
     }
     let time = course(size, start, &stages(heat_up, simmer))?
         .core_reaches(target, Elapsed::days(2.0))
         .ok_or_else(|| Refused::new("the core does not get there in two days", "check the sizes"))?;
-    Ok(Answer::new(time)
-        .with(Note::assumes("a boneless cylinder of lean pork, one temperature at the start, well covered with water"))
+    let mut a = Answer::new(time);
+    if let Some(n) = under_the_core_limit(target) {
+        a = a.with(n);
+    }
+    Ok(a.with(Note::assumes("a boneless cylinder of lean pork, one temperature at the start, well covered with water"))
         .with(Note::limit("thermal properties from composition, 72 % water", "Choi & Okos 1986", "2026-11"))
         .with(Note::flag("this is when the core is hot; a skewer slides through well after it"))
         .with(Note::caution(CORE)))
+}
+
+/// The core temperature that is asked for, held for two minutes. Source: UK FSA advice.
+pub const CORE_LIMIT: Temperature = Temperature::celsius(70.0);
+
+/// What to say of a core target under [`CORE_LIMIT`]: reaching it is outside the limit, and how long the stricter published
+/// table would have it held.
+pub fn under_the_core_limit(target: Temperature) -> Option<Note> {
+    if target >= CORE_LIMIT {
+        return None;
+    }
+    let held = super::lethality::tables()
+        .iter()
+        .filter(|t| t.country == "UK")
+        .filter_map(|t| t.seconds(target))
+        .fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
+    let then = match held {
+        Some(s) => format!("the stricter UK table asks {:.0} minutes held there", s / 60.0),
+        None => "no UK table counts anything under 60 °C".to_owned(),
+    };
+    Some(Note::flag(format!("OUTSIDE the core limit: {} °C is under 70 °C for 2 minutes; {then}", target.tenths())))
 }

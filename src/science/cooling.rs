@@ -78,7 +78,9 @@ pub enum Standing {
     Outside { since: Elapsed },
     /// Not there yet, and still this much time.
     Open { left: Elapsed, until: Elapsed },
-    /// Not begun, or the log does not tell.
+    /// Not down to its upper end yet.
+    NotBegun,
+    /// The log begins below its upper end: when it began is not known, so neither is what is left.
     NotKnown,
 }
 
@@ -89,6 +91,18 @@ pub struct Judged {
     pub windows: Vec<Standing>,
     /// Worst of them.
     pub overall: Standing,
+}
+
+/// A log that begins at or over this, °C, is taken to begin with the cooling: hot holding (UK law, 63 °C).
+pub const HOT: f64 = 63.0;
+
+/// Whether a time from hot to 5 °C at the core keeps to a standard, for those that ask nothing else; `None` for the others,
+/// which a time alone does not tell.
+pub fn by_time(standard: &Standard, hot_to_cold: Elapsed) -> Option<bool> {
+    match standard.windows.as_slice() {
+        [w] if w.upper >= 100.0 && w.lower <= 5.0 => Some(hot_to_cold.as_hours() <= w.hours + 1e-9),
+        _ => None,
+    }
 }
 
 /// The first moment at or under a temperature, on straight lines between readings; the first reading if it is there already.
@@ -110,10 +124,17 @@ fn judge_one(standard: &Standard, readings: &[Reading]) -> Judged {
         .iter()
         .map(|w| {
             let upper = if w.from == From::First { first.unwrap_or(w.upper) } else { w.upper };
-            let Some(start) = falls_to(readings, upper) else { return Standing::NotKnown };
+            let Some(start) = falls_to(readings, upper) else { return Standing::NotBegun };
+            let known = readings.first().is_some_and(|r| r.temperature.as_celsius() >= upper.min(HOT));
             // 1 ms of slack for sums of minutes.
             let end = start + w.hours * 60.0 + 1e-6;
-            match falls_to(readings, w.lower) {
+            let reached = falls_to(readings, w.lower);
+            if !known {
+                // It began before the log, so a window that the log alone overruns is outside whatever came before.
+                let over = reached.unwrap_or(last) > end;
+                return if over { Standing::Outside { since: Elapsed::minutes(end) } } else { Standing::NotKnown };
+            }
+            match reached {
                 Some(t) if t <= end => Standing::Inside { took: Elapsed::minutes(t - start) },
                 None if last <= end => {
                     Standing::Open { left: Elapsed::minutes((end - last).max(0.0)), until: Elapsed::minutes(end) }
@@ -122,11 +143,12 @@ fn judge_one(standard: &Standard, readings: &[Reading]) -> Judged {
             }
         })
         .collect();
-    // Worst first; of windows still open the one with least left; one not begun says least.
+    // Worst first; not known is never hidden by one that is; of windows still open the one with least left.
     let rank = |s: &Standing| match s {
         Standing::Outside { .. } => f64::INFINITY,
         Standing::Open { left, .. } => 2.0 + 1.0 / (1.0 + left.as_minutes()),
-        Standing::NotKnown => 1.0,
+        Standing::NotKnown => 4.0,
+        Standing::NotBegun => 1.0,
         Standing::Inside { .. } => 0.0,
     };
     let worst = windows.iter().copied().max_by(|a, b| rank(a).total_cmp(&rank(b)));
@@ -152,9 +174,9 @@ pub fn judge(readings: &[Reading], cured: bool) -> Result<Answer<Vec<Judged>>, R
         .with(Note::assumes("straight lines between readings, the probe at the core of the thickest joint"))
         .with(Note::caution(super::chill::CAUTION));
     let hot = begin.temperature.as_celsius();
-    if hot < 63.0 {
+    if hot < HOT {
         a = a.with(Note::flag(format!(
-            "the log begins at {hot:.1} °C: the time before it is not counted, so every window may have less left than shown"
+            "the log begins at {hot:.1} °C: what happened before is not known, so neither is any window that starts above it; unless it was out of the oven only just before, act as if its time has run out"
         )));
     }
     let widest = readings.windows(2).map(|p| p[1].at.as_minutes() - p[0].at.as_minutes()).fold(0.0, f64::max);

@@ -49,7 +49,14 @@ pub struct Forecast {
     pub off_by: f64,
     /// True when the log itself already shows the target reached.
     pub reached: bool,
+    /// Expected within [`SIGHT`] of the last reading.
+    pub in_sight: bool,
+    /// The late end of the band is within [`SIGHT`] of the last reading; when it is not, `latest` says only "later".
+    pub late_in_sight: bool,
 }
+
+/// How far past its last reading a forecast says a time: no joint cools or cooks for longer, and the band beyond is empty.
+pub const SIGHT: Elapsed = Elapsed::hours(48.0);
 
 /// A fitted curve and its forecast.
 #[derive(Debug, Clone)]
@@ -65,6 +72,9 @@ impl Fitted {
         self.course.core(Elapsed::minutes(t.as_minutes() + self.shift))
     }
 }
+
+/// Readings that no curve follows stretch the band without end; past this it says nothing more.
+const LATEST: Elapsed = Elapsed::days(30.0);
 
 type V3 = [f64; 3];
 
@@ -126,7 +136,11 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
     let ends_at = subject.stages.last().map_or(f64::NAN, |s| s.around.as_celsius());
     if falling && ends_at >= goal || !falling && ends_at <= goal {
         return Err(Refused::new(
-            format!("surroundings at {ends_at} °C never bring the core to {goal} °C"),
+            format!(
+                "surroundings at {} °C never bring the core to {} °C",
+                Temperature::celsius(ends_at).tenths(),
+                target.tenths()
+            ),
             "check the temperature around it",
         ));
     }
@@ -215,14 +229,18 @@ pub fn forecast(subject: &Subject, readings: &[Reading], target: Temperature) ->
             readings: n,
             off_by,
             reached: true,
+            in_sight: true,
+            late_in_sight: true,
         },
         None => Forecast {
             expected: Elapsed::minutes(last + left),
             soonest: Elapsed::minutes(last + left * (-width).exp()),
-            latest: Elapsed::minutes(last + left * width.exp()),
+            latest: Elapsed::minutes(last + (left * width.exp()).min(left.max(LATEST.as_minutes()))),
             readings: n,
             off_by,
             reached: false,
+            in_sight: left <= SIGHT.as_minutes(),
+            late_in_sight: left * width.exp() <= SIGHT.as_minutes(),
         },
     };
     let mut answer = Answer::new(Fitted { forecast, course, shift: p[2] })

@@ -111,7 +111,7 @@ pub fn pham(f: &Freezing) -> Result<Answer<Elapsed>, Refused> {
     let (tc, ta, ti) = (f.until.as_celsius(), f.around.as_celsius(), f.start.as_celsius());
     if tc <= ta + 0.2 {
         return Err(Refused::new(
-            format!("a core of {tc} °C is not reached in a freezer at {ta} °C"),
+            format!("a core of {} °C is not reached in a freezer at {} °C", f.until.tenths(), f.around.tenths()),
             "a warmer target or a colder freezer",
         ));
     }

@@ -71,28 +71,43 @@ pub fn lives() -> &'static [Life] {
     })
 }
 
-/// How long a product keeps in a pack at a temperature. 5 °C and under is chilled, −18 °C and under is frozen.
+/// The warmth that the law allows and good practice does not.
+pub fn warm(at: Temperature) -> Option<Note> {
+    (at.as_celsius() > 5.0)
+        .then(|| Note::flag("over 5 °C: allowed to 8 °C by law in the UK, but take the shorter life and get it colder"))
+}
+
+/// Whether a temperature is chilled (−2 to 8 °C) or frozen (−18 °C and under).
 ///
 /// # Errors
-/// Refuses temperatures between those two and above 8 °C, at which nothing here may be kept, and products with no line.
-pub fn life(product: Kept, pack: Pack, at: Temperature) -> Result<Answer<Life>, Refused> {
+/// Refuses temperatures between those two and above 8 °C, at which nothing here may be kept.
+pub fn store_at(at: Temperature) -> Result<Store, Refused> {
     let t = within("storage temperature", at.as_celsius(), -60.0, 60.0, "°C")?;
     if t > 8.0 {
         return Err(Refused::new(
-            format!("{t} °C is over the 8 °C that chilled food may have"),
+            format!("{} °C is outside: over the 8 °C that chilled food may have", at.tenths()),
             "get it cold, or throw it out",
         ));
     }
-    let store = if t <= -18.0 {
-        Store::Frozen
+    // −18 °C typed as −0.4 °F comes out a hair above it.
+    if t <= -18.0 + 1e-9 {
+        Ok(Store::Frozen)
     } else if t < -2.0 {
-        return Err(Refused::new(
-            format!("{t} °C is neither chilled nor frozen through"),
+        Err(Refused::new(
+            format!("{} °C is neither chilled nor frozen through", at.tenths()),
             "a freezer at −18 °C or under, or a fridge at 0 to 5 °C",
-        ));
+        ))
     } else {
-        Store::Chilled
-    };
+        Ok(Store::Chilled)
+    }
+}
+
+/// How long a product keeps in a pack at a temperature; see [`store_at`].
+///
+/// # Errors
+/// As [`store_at`], and products with no line.
+pub fn life(product: Kept, pack: Pack, at: Temperature) -> Result<Answer<Life>, Refused> {
+    let store = store_at(at)?;
     let found = lives().iter().find(|l| l.product == product && l.pack == pack && l.store == store);
     let Some(line) = found else {
         return Err(Refused::new(
@@ -104,11 +119,7 @@ pub fn life(product: Kept, pack: Pack, at: Temperature) -> Result<Answer<Life>, 
     match store {
         Store::Chilled => {
             a = a.with(Note::caution("a use-by date: past it, throw it out whatever it looks and smells like"));
-            if t > 5.0 {
-                a = a.with(Note::flag(
-                    "over 5 °C: allowed to 8 °C by law in the UK, but take the shorter life and get it colder",
-                ));
-            }
+            a = a.with_all(warm(at));
         }
         Store::Frozen => {
             a = a.with(Note::caution(

@@ -88,6 +88,55 @@ impl Table {
     }
 }
 
+/// How far a log goes towards one published table.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ByTable {
+    pub id: String,
+    pub name: String,
+    pub country: String,
+    /// The log's time over the time the table asks, summed row by row; from 1 on it is inside. `None` when a row that asks
+    /// no time at all was reached, which is inside too.
+    pub share: Option<f64>,
+    pub inside: bool,
+}
+
+/// Sets a log against a table with the row at or under each temperature and never between rows: nothing is taken from a z.
+/// Stretches under the table's first row count for nothing.
+pub fn against(table: &Table, readings: &[Reading]) -> ByTable {
+    let mut share = 0.0;
+    let mut at_once = false;
+    for pair in readings.windows(2) {
+        let minutes = pair[1].at.as_minutes() - pair[0].at.as_minutes();
+        let (a, b) = (pair[0].temperature.as_celsius(), pair[1].temperature.as_celsius());
+        let (low, high) = (a.min(b), a.max(b));
+        for (i, (from, seconds)) in table.points.iter().enumerate() {
+            let to = table.points.get(i + 1).map_or(f64::INFINITY, |p| p.0);
+            if high < *from {
+                break;
+            }
+            if *seconds == 0.0 {
+                at_once = true;
+                break;
+            }
+            // The part of the straight line that lies in this row.
+            let part = if high > low {
+                ((high.min(to) - low.max(*from)) / (high - low)).max(0.0)
+            } else {
+                f64::from(u8::from(low < to))
+            };
+            share += minutes.max(0.0) * part * 60.0 / seconds;
+        }
+    }
+    ByTable {
+        id: table.id.clone(),
+        name: table.name.clone(),
+        country: table.country.clone(),
+        share: (!at_once).then_some(share),
+        // A millionth of slack for sums of minutes.
+        inside: at_once || share >= 1.0 - 1e-6,
+    }
+}
+
 /// How the house judges a cook: 2 minutes at 70 °C, z 7.5 above and 6 below it (the stricter of the two UK tables), nothing
 /// counted under 60 °C.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -80,15 +80,22 @@ pub fn dose(bag: &Bag, system: Mass) -> Result<Answer<Mass>, Refused> {
             "{target:.0} mg/kg is under {HURDLE:.0}: treat as a cure without nitrite for its limits"
         )));
     }
-    if !((0.4..=1.0).contains(&percent) || (4.0..=7.0).contains(&percent)) {
-        a = a.with(Note::flag(format!(
-            "{percent} % is neither of the usual strengths (0.5 to 0.9 % nitrited salt, 5 to 7 % curing salt): read the label again"
-        )));
+    if let Some(n) = unusual_strength(percent) {
+        a = a.with(n);
     }
     if bag.nitrate_percent > 0.0 {
         a = a.with(Note::flag("a bag with nitrate is not for ham that will be cooked"));
     }
     Ok(a)
+}
+
+/// What to say of a strength that is no usual bag's.
+pub fn unusual_strength(percent: f64) -> Option<Note> {
+    (!((0.4..=1.0).contains(&percent) || (4.0..=7.0).contains(&percent))).then(|| {
+        Note::flag(format!(
+            "{percent} % is neither of the usual strengths (0.5 to 0.9 % nitrited salt, 5 to 7 % curing salt): read the label again"
+        ))
+    })
 }
 
 /// Ingoing mg/kg on meat and pickle together.

@@ -77,8 +77,15 @@ pub struct NitriteLimit {
     pub mg_per_kg: f64,
     /// True for a least amount, false for a greatest.
     pub at_least: bool,
+    /// Whether the class takes in a wet-cured ham or gammon of whole muscle; true when a table does not say.
+    #[serde(default = "yes")]
+    pub ours: bool,
     pub source: String,
     pub as_of: String,
+}
+
+const fn yes() -> bool {
+    true
 }
 
 #[derive(Deserialize)]
@@ -115,7 +122,7 @@ pub struct Against {
     pub limit: NitriteLimit,
     /// The dose in the limit's own species, mg/kg.
     pub dose: f64,
-    /// `None` when the limit is on residue, which a dose does not tell, or on the other kind of ion.
+    /// `None` when the limit is on residue, which a dose does not tell, on the other kind of ion, or on another product.
     pub inside: Option<bool>,
 }
 
@@ -125,7 +132,7 @@ pub fn judge(table: &[NitriteLimit], sodium_nitrite: f64) -> Vec<Against> {
         .iter()
         .map(|limit| {
             let dose = convert(sodium_nitrite, Species::SodiumNitrite, limit.species);
-            let tells = limit.measure == Measure::Ingoing && limit.species.is_nitrite();
+            let tells = limit.measure == Measure::Ingoing && limit.species.is_nitrite() && limit.ours;
             // A thousandth of slack: factors are rounded, and a dose is weighed no better.
             let inside = if limit.at_least { dose >= limit.mg_per_kg * 0.999 } else { dose <= limit.mg_per_kg * 1.001 };
             Against { limit: limit.clone(), dose, inside: tells.then_some(inside) }
@@ -168,6 +175,50 @@ pub enum Verdict {
     Bin,
 }
 
+/// What to do, as told to a person.
+const fn words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::AsMeant => "near enough what was meant",
+        Verdict::Under => {
+            "under: weigh the balance in if less than 48 h have gone, else treat it as cured without nitrite"
+        }
+        Verdict::Drain => "over: drain it, make fresh brine, hold the meat and write it down",
+        Verdict::Bin => "do not eat it: set it apart, mark it, and bin it",
+    }
+}
+
+/// As [`after_the_fact`] when no target is known: judged by the hard limit and by what counts as nitrite at all, and by
+/// nothing between them.
+///
+/// # Errors
+/// As [`after_the_fact`].
+pub fn without_a_target(
+    dose_g: f64,
+    real_percent: f64,
+    system_kg: f64,
+) -> Result<Answer<(f64, Option<Verdict>)>, Refused> {
+    // The target plays no part in the dose; any will do.
+    let (ppm, _) = after_the_fact(dose_g, real_percent, system_kg, super::nitrite::WARN_OVER)?.value;
+    let verdict = if ppm > 2.0 * super::nitrite::REFUSE_OVER {
+        Some(Verdict::Bin)
+    } else if ppm > super::nitrite::REFUSE_OVER {
+        Some(Verdict::Drain)
+    } else {
+        None
+    };
+    let mut a = Answer::new((ppm, verdict));
+    if let Some(v) = verdict {
+        a = a.with(Note::flag(words(v)));
+    } else if ppm < super::nitrite::HURDLE {
+        a = a.with(Note::flag(format!(
+            "{ppm:.0} mg/kg is under {:.0}: treat it as a cure without nitrite for its limits",
+            super::nitrite::HURDLE
+        )));
+    }
+    Ok(a.with(Note::flag("no target was given, so whether this is what was meant is not judged (--target)"))
+        .with(Note::caution("if the strength or the weight is not known for certain, take the worst it can have been")))
+}
+
 /// Ingoing dose that a bag of some real strength gave, and what the trade does about it.
 ///
 /// Source: common practice, no source, for the bands; the hard limit from [`super::nitrite`].
@@ -191,16 +242,8 @@ pub fn after_the_fact(
         r if r < 0.75 => Verdict::Under,
         _ => Verdict::AsMeant,
     };
-    let words = match verdict {
-        Verdict::AsMeant => "near enough what was meant",
-        Verdict::Under => {
-            "under: weigh the balance in if less than 48 h have gone, else treat it as cured without nitrite"
-        }
-        Verdict::Drain => "over: drain it, make fresh brine, hold the meat and write it down",
-        Verdict::Bin => "do not eat it: set it apart, mark it, and bin it",
-    };
     Ok(Answer::new((ppm, verdict))
-        .with(Note::flag(words))
+        .with(Note::flag(words(verdict)))
         .with(Note::assumes("the bands (a quarter over, twice over) are common practice, no source"))
         .with(Note::caution("if the strength or the weight is not known for certain, take the worst it can have been")))
 }

@@ -50,3 +50,50 @@ pub fn from_weight(weight: Mass) -> Result<Answer<Size>, Refused> {
 pub fn volume(weight: Mass) -> Volume {
     Volume::litres(weight.as_kg() / DENSITY)
 }
+
+/// Volume of a joint's cylinder over what its weight takes up.
+fn fullness(weight: Mass, size: Size) -> f64 {
+    let litres = std::f64::consts::PI / 4.0 * size.diameter.as_cm().powi(2) * size.length.as_cm() / 1000.0;
+    litres / volume(weight).as_litres()
+}
+
+/// Holds measured sizes against the weight: nothing to say from three quarters to four thirds of the joint's volume, a
+/// flag out to half and double (a shank end, a bone, a loose tie), and no answer beyond.
+///
+/// # Errors
+/// Refuses sizes whose cylinder is under half or over double the volume of that weight, and sizes not above zero.
+pub fn belongs(weight: Mass, size: Size) -> Result<Option<Note>, Refused> {
+    let says = format!("{:.1} cm thick and {:.1} cm long", size.diameter.as_cm(), size.length.as_cm());
+    let ratio = fullness(weight, size);
+    if !(0.5..=2.0).contains(&ratio) || size.diameter.as_cm() <= 0.0 {
+        let usual = Size::reckon(weight);
+        // The slips that are common: inches or millimetres typed as centimetres.
+        let fits = |unit: f64| {
+            let cm = |l: Length| Length::cm(l.as_cm() * unit);
+            let like = Size { diameter: cm(size.diameter), length: cm(size.length) };
+            (0.5..=2.0).contains(&fullness(weight, like))
+        };
+        let slip = if fits(2.54) {
+            "; inches are written 5in"
+        } else if fits(0.1) {
+            "; millimetres are written 130mm"
+        } else {
+            ""
+        };
+        return Err(Refused::new(
+            format!("a joint {says} is {:.1} kg by its volume, not {:.1} kg", ratio * weight.as_kg(), weight.as_kg()),
+            format!(
+                "a rolled joint of that weight is about {:.0} cm thick and {:.0} cm long{slip}",
+                usual.diameter.as_cm(),
+                usual.length.as_cm()
+            ),
+        ));
+    }
+    Ok((!(0.75..=4.0 / 3.0).contains(&ratio)).then(|| {
+        Note::flag(format!(
+            "{says} makes {:.1} kg by its volume, against {:.1} kg on the scale: measure again at the thickest; every time here goes with the thickness squared",
+            ratio * weight.as_kg(),
+            weight.as_kg()
+        ))
+    }))
+}

@@ -74,6 +74,47 @@ pub fn packed(green: Mass, product: Product, bone_in: bool) -> Mass {
     Mass::kg(green.as_kg().max(0.0) * share(product, bone_in).planned)
 }
 
+/// The usual pack of a product and the usual portion of it at table, from the weight as packed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Usual {
+    /// `None` for a ham left whole: one pack of whatever it comes to.
+    pub pack: Option<Mass>,
+    pub portion: Mass,
+    /// Fewest and most a head.
+    pub portions: (Mass, Mass),
+    pub says: &'static str,
+}
+
+/// Usual packs and portions (common practice, no source).
+pub const fn usual(product: Product) -> Usual {
+    match product {
+        Product::HamSliced => Usual {
+            pack: Some(Mass::kg(0.15)),
+            portion: Mass::kg(0.08),
+            portions: (Mass::kg(0.06), Mass::kg(0.09)),
+            says: "packs of 100 to 200 g, and 60 to 90 g a head",
+        },
+        Product::HamWhole => Usual {
+            pack: None,
+            portion: Mass::kg(0.08),
+            portions: (Mass::kg(0.06), Mass::kg(0.09)),
+            says: "one pack, and 60 to 90 g a head once carved",
+        },
+        Product::GammonSteaks => Usual {
+            pack: Some(Mass::kg(0.4)),
+            portion: Mass::kg(0.2),
+            portions: (Mass::kg(0.18), Mass::kg(0.225)),
+            says: "packs of 2 × 200 g, and a steak of 180 to 225 g a head",
+        },
+        Product::GammonJoint => Usual {
+            pack: Some(Mass::kg(1.15)),
+            portion: Mass::kg(0.25),
+            portions: (Mass::kg(0.25), Mass::kg(0.25)),
+            says: "whole pieces of 1.0 to 1.3 kg, and 250 g raw a head",
+        },
+    }
+}
+
 /// Whole packs of `pack` from a packed weight; what is left over goes to the cook.
 pub fn packs(packed: Mass, pack: Mass) -> u32 {
     if pack.as_kg() <= 0.0 || packed.as_kg() <= 0.0 {

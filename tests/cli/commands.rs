@@ -110,12 +110,15 @@ fn turns_and_today() {
     b.run(&plan("kitchen.json", &["-o", "plan.json"])).ends(0);
     let turns = b.run(&["turns", "kitchen.json", "--plan", "plan.json"]).ends(0);
     assert!(turns.out.starts_with("BOX (J1, J2)\n"), "{}", turns.out);
-    assert_eq!(turns.out.matches("  turn, ").count(), 5, "{}", turns.out);
+    let kept: Value = serde_json::from_str(&std::fs::read_to_string(b.path("plan.json")).unwrap()).unwrap();
+    let number = kept["loads"][0]["turns"].as_u64().unwrap() as usize;
+    assert!(number >= 4, "2.6 kg is in the brine for 15.6 days");
+    assert_eq!(turns.out.matches("  turn, ").count(), number, "{}", turns.out);
     assert_eq!(turns.out.matches("lift J").count(), 2);
     let again = b.run(&["turns", "kitchen.json", "--steps", "60"]).ends(0);
     assert_eq!(turns.out, again.out, "planned anew with the same steps");
     let data = b.run(&["turns", "kitchen.json", "--plan", "plan.json", "--json"]).ends(0).json();
-    assert_eq!(data[0]["turns"].as_array().unwrap().len(), 5);
+    assert_eq!(data[0]["turns"].as_array().unwrap().len(), number);
     let first = data[0]["turns"][0]["at"].as_str().unwrap()[..10].to_owned();
     let today = b.run(&["today", "kitchen.json", "--plan", "plan.json", "--on", &first]).ends(0);
     assert!(today.out.contains("Turn BOX (J1 and J2)"), "{}", today.out);

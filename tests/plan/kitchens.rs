@@ -135,7 +135,7 @@ fn kit(tubs: usize) -> impl Strategy<Value = Value> {
     (
         prop::collection::vec(tub(), tubs / 2..=tubs),
         raw,
-        (any::<bool>(), any::<bool>()),
+        (prop::bool::weighted(0.9), any::<bool>()),
         (pots, 1u32..4, 1u32..3, 21u32..27),
         chilling,
         (some(96, 3u32..15), some(20, 4u32..40), any::<bool>()),

@@ -7,8 +7,11 @@ use turnday::kitchen::Kitchen;
 use turnday::plan::judge::{Broken, judge};
 use turnday::plan::{Plan, PlannedTask};
 
+/// Both joints in one box, so that there is something to share and to take apart.
 fn kitchen() -> Kitchen {
-    file("tests/kitchen/good/small.json")
+    let mut k = file("tests/kitchen/good/small.json");
+    k.batch.together = vec![vec!["J1".to_owned(), "J2".to_owned()]];
+    k
 }
 
 fn good() -> Plan {
@@ -257,6 +260,7 @@ fn another_kitchen() {
     let mut k = kitchen();
     k.joints[0].weighed = Some(turnday::units::Mass::kg(3.4));
     k.joints[0].diameter = None;
+    k.batch.together.clear();
     said(&k, "within 15 % of their mean weight");
     k.batch.together = vec![vec!["J1".to_owned(), "J2".to_owned()]];
     said(&k, "short of");
@@ -275,6 +279,7 @@ fn another_kitchen() {
 fn two_loads_in_one_tub() {
     // Kept apart, J1 and J2 take a tub each; a plan that puts both into one is refused.
     let mut k = kitchen();
+    k.batch.together.clear();
     k.batch.apart = vec![vec!["J1".to_owned(), "J2".to_owned()]];
     let plan = planned(&k, 300).unwrap();
     assert_eq!(judge(&k, &plan).broken, []);

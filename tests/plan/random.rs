@@ -7,7 +7,8 @@
 //! - `NoRoom` about the freezer, or about tubs that cannot stand in the cold at once: by sums, and by trying every set of tubs.
 //! - `Impossible`: a necessary condition that fails is looked for (too few hours at home for the cook day or the brine, pork
 //!   that waits over 72 h, too few tubs for pork that comes when it does, over 35 days in the brine, nobody for the turns). Where none is found the claim stands unconfirmed;
-//!   how often that is so is printed, and more than a third fails the test.
+//!   it is tried with another seed and with the tubs told, which must find nothing
+//!   either; how often that is so is printed, and more than two in three fails the test.
 //! - `NotFound` claims nothing. It is only held to being rare: some of these kitchens have pork that arrives on one day and too
 //!   few tubs for it, which nobody has proven.
 //!
@@ -97,14 +98,14 @@ fn one(k: &Kitchen, steps: u64, t: &mut Tally) -> Result<(), String> {
                         keep(k, "unconfirmed", t.unconfirmed);
                         // At least it finds nothing either with another seed, or when it is told which tub to take.
                         let told = told_the_tubs(k);
-                        if planned_with(k, 600, 2).is_ok() || planned(&told, 600).is_ok() {
+                        if planned_with(k, 150, 2).is_ok() || planned(&told, 150).is_ok() {
                             t.refuted += 1;
                             println!("REFUTED: {}", serde_json::to_string(&told).unwrap());
                         }
                     }
                     Ok(())
                 }
-                Refusal::NotFound { in_the_way } => {
+                Refusal::NotFound { in_the_way, .. } => {
                     t.not_found += 1;
                     keep(k, "given-up", t.not_found);
                     println!("given up: {}", in_the_way.iter().map(|r| r.says.as_str()).collect::<Vec<_>>().join("; "));
@@ -213,8 +214,13 @@ fn nowhere(k: &Kitchen, i: usize, j: &Joint) -> Option<String> {
     });
     let oven = k.kit.oven.as_ref().is_some_and(|o| d + 4.0 <= o.height.as_cm() + 1e-6);
     let chill = (0..k.kit.chilling.len()).any(|c| chill_by(k, c, &[i], Limits::shipped()).is_ok());
-    (!(pot && oven && chill))
-        .then(|| format!("{} can not be cooked here: pot {pot}, oven {oven}, chill {chill}", j.name))
+    let cold_for = |s: &turnday::kitchen::ColdSpace| {
+        s.side == Side::Cooked && s.temperature.is_some_and(|c| c.as_celsius() <= 5.0)
+    };
+    let kept = k.kit.cold.iter().any(cold_for);
+    (!(pot && oven && chill && kept)).then(|| {
+        format!("{} can not be cooked here: pot {pot}, oven {oven}, chill {chill}, a cold place for it {kept}", j.name)
+    })
 }
 
 fn no_room_holds(k: &Kitchen, says: &str) -> Result<(), String> {
@@ -256,24 +262,31 @@ fn tubs_for_all(k: &Kitchen) -> Option<Vec<usize>> {
         return None;
     }
     let limits = Limits::shipped();
+    (1u32..1 << k.kit.tubs.len()).find_map(|bits| {
+        let tubs: Vec<usize> = (0..k.kit.tubs.len()).filter(|t| bits >> t & 1 == 1).collect();
+        let takes = k.joints.iter().all(|j| tubs.iter().any(|t| fit::in_tub(&[j], &k.kit.tubs[*t], limits).is_ok()));
+        (takes && all_stand(k, &tubs)).then_some(tubs)
+    })
+}
+
+/// Whether tubs stand in the cold all at once, every way of placing them tried.
+fn all_stand(k: &Kitchen, tubs: &[usize]) -> bool {
+    let mut tubs = tubs.to_vec();
+    tubs.sort_unstable();
+    tubs.dedup();
     let cold: Vec<usize> = (0..k.kit.cold.len())
         .filter(|s| {
             k.kit.cold[*s].side == Side::Raw && k.kit.cold[*s].temperature.is_some_and(|t| t.as_celsius() <= 5.0)
         })
         .collect();
-    (1u32..1 << k.kit.tubs.len()).find_map(|bits| {
-        let tubs: Vec<usize> = (0..k.kit.tubs.len()).filter(|t| bits >> t & 1 == 1).collect();
-        let takes = k.joints.iter().all(|j| tubs.iter().any(|t| fit::in_tub(&[j], &k.kit.tubs[*t], limits).is_ok()));
-        let ways = (cold.len() as u64).pow(tubs.len() as u32);
-        let stand = (0..ways).any(|mut way| {
-            let mut inside = vec![Vec::new(); cold.len()];
-            for t in &tubs {
-                inside[(way % cold.len() as u64) as usize].push(&k.kit.tubs[*t]);
-                way /= cold.len() as u64;
-            }
-            inside.iter().zip(&cold).all(|(ts, s)| fit::in_space(ts, &k.kit.cold[*s]).is_ok())
-        });
-        (takes && stand).then_some(tubs)
+    let ways = (cold.len() as u64).pow(tubs.len() as u32);
+    (0..ways).any(|mut way| {
+        let mut inside = vec![Vec::new(); cold.len()];
+        for t in &tubs {
+            inside[(way % cold.len() as u64) as usize].push(&k.kit.tubs[*t]);
+            way /= cold.len() as u64;
+        }
+        inside.iter().zip(&cold).all(|(ts, s)| fit::in_space(ts, &k.kit.cold[*s]).is_ok())
     })
 }
 
@@ -323,7 +336,8 @@ fn failing_condition(k: &Kitchen) -> Option<String> {
 }
 
 /// Whether each joint whose arrival is fixed can have a tub such that any two in one tub either go in together, by room and
-/// weight, or one after the other: the second at most 72 h after it came, the first cured by then.
+/// weight, or one after the other: the second at most 72 h after it came, the first cured by then. All tubs that are used
+/// stand in the cold at once, as every plan of this program has it.
 fn tubs_shared_out(k: &Kitchen) -> Option<Vec<(String, usize)>> {
     let limits = Limits::shipped();
     let start = k.batch.starts.unwrap().0;
@@ -342,22 +356,18 @@ fn tubs_shared_out(k: &Kitchen) -> Option<Vec<(String, usize)>> {
     };
     let after = |a: &Joint, b: &Joint| lift(a) <= last(b);
     let tubs: Vec<&turnday::kitchen::Tub> = k.kit.tubs.iter().collect();
-    fn share_out(
-        left: &[&Joint],
-        given: &mut Vec<usize>,
-        ok: &dyn Fn(usize, usize, &[usize]) -> bool,
-        tubs: usize,
-    ) -> bool {
+    type Ok<'a> = &'a dyn Fn(usize, usize, &[usize]) -> bool;
+    fn share_out(joints: usize, tubs: usize, given: &mut Vec<usize>, ok: Ok, stand: &dyn Fn(&[usize]) -> bool) -> bool {
         let i = given.len();
-        if i == left.len() {
-            return true;
+        if i == joints {
+            return stand(given);
         }
         (0..tubs).any(|t| {
             if !ok(i, t, given) {
                 return false;
             }
             given.push(t);
-            let all = share_out(left, given, ok, tubs);
+            let all = share_out(joints, tubs, given, ok, stand);
             if !all {
                 given.pop();
             }
@@ -372,7 +382,8 @@ fn tubs_shared_out(k: &Kitchen) -> Option<Vec<(String, usize)>> {
             })
     };
     let mut given = Vec::new();
-    share_out(&fixed, &mut given, &ok, tubs.len()).then(|| fixed.iter().map(|j| j.name.clone()).zip(given).collect())
+    share_out(fixed.len(), tubs.len(), &mut given, &ok, &|used| all_stand(k, used))
+        .then(|| fixed.iter().map(|j| j.name.clone()).zip(given).collect())
 }
 
 /// The kitchen with each joint told to go in the tub that the sharing out above gives it.
@@ -391,7 +402,8 @@ fn mostly_found(t: &Tally) {
     let all = t.planned + t.no_room + t.impossible + t.not_found;
     assert!(t.planned * 10 >= all, "too few plans to mean anything: {t:?}");
     assert!(t.not_found * 7 <= all, "given up too often: {t:?}");
-    assert!(t.unconfirmed * 3 <= t.impossible.max(6), "impossible and nobody can see why, too often: {t:?}");
+    assert_eq!(t.refuted, 0, "said to be impossible, and planned: {t:?}");
+    assert!(t.unconfirmed * 3 <= (t.impossible * 2).max(6), "impossible and nobody can see why, too often: {t:?}");
 }
 
 #[test]
@@ -401,7 +413,7 @@ fn homes_with_one_to_four_joints() {
 
 #[test]
 fn batches_of_up_to_eight_joints() {
-    mostly_found(&hold(40, 2, 60, kitchens::kitchen(8, 5)));
+    mostly_found(&hold(24, 2, 40, kitchens::kitchen(8, 5)));
 }
 
 #[test]

@@ -154,8 +154,8 @@ fn five_and_a_weekend_away_matches_or_beats_the_reference() {
         ("glaze E", "2027-03-26 14:20"),
         ("bake E", "2027-03-26 14:35"),
         ("chill E", "2027-03-26 15:55"),
-        ("slice E", "2027-03-27 11:30"),
-        ("pack E", "2027-03-27 12:15"),
+        ("slice E", "2027-03-27 12:00"),
+        ("pack E", "2027-03-27 12:45"),
     ] {
         set(id, at);
     }

@@ -77,7 +77,7 @@ fn the_first_moment_outside_and_what_is_left() {
 fn the_window_with_least_left_is_the_one_told() {
     let j = by(&[(0.0, 68.0), (60.0, 55.0), (150.0, 30.0)], true, "us-appendix-b-1");
     let Standing::Open { left, .. } = j.overall else { panic!("{j:?}") };
-    assert!(left.as_minutes() < 5.0 && j.windows[1] == Standing::NotKnown);
+    assert!(left.as_minutes() < 5.0 && j.windows[1] == Standing::NotBegun);
 }
 
 #[test]
@@ -98,9 +98,25 @@ fn cured_and_uncured_are_kept_apart() {
 fn what_is_missing_is_not_read_as_fine() {
     assert!(judge(&[], true).is_err());
     let hot = by(&[(0.0, 80.0)], true, "us-food-code");
-    assert_eq!(hot.overall, Standing::NotKnown);
+    assert_eq!(hot.overall, Standing::NotBegun);
+    // From 30 °C on: the first window and the whole six hours began before the log; the second stage did not.
+    let cold = by(&[(0.0, 30.0)], true, "us-food-code");
+    assert_eq!(cold.windows, [Standing::NotKnown, Standing::NotKnown]);
+    let stage = by(&[(0.0, 30.0), (60.0, 25.0)], true, "us-appendix-b-3");
+    assert_eq!((stage.windows[0], stage.overall), (Standing::NotKnown, Standing::NotKnown));
+    assert!(matches!(stage.windows[1], Standing::Open { .. }));
+    assert_eq!(by(&[(0.0, 30.0), (300.0, 4.0)], true, "house-cured-limit").overall, Standing::NotKnown);
+    // What the log alone overruns is outside whatever came before it.
+    assert!(matches!(by(&[(0.0, 30.0), (800.0, 6.0)], true, "house-cured-limit").overall, Standing::Outside { .. }));
     let late = judge(&log(&[(0.0, 30.0), (60.0, 25.0)]), true).unwrap();
     assert!(late.flags().any(|f| f.contains("begins at 30.0")));
     let hole = judge(&log(&[(0.0, 70.0), (400.0, 4.0)]), true).unwrap();
     assert!(hole.flags().any(|f| f.contains("without a reading")));
+}
+
+#[test]
+fn a_time_alone_tells_only_the_house_figures() {
+    let of = |id: &str, h: f64| by_time(standards().iter().find(|s| s.id == id).unwrap(), Elapsed::hours(h));
+    assert_eq!((of("house-cured-limit", 12.5), of("house-cured-limit", 12.6)), (Some(true), Some(false)));
+    assert_eq!((of("us-food-code", 1.0), of("uk-advice", 1.0)), (None, None));
 }

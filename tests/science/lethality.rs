@@ -79,6 +79,25 @@ fn the_house_takes_the_stricter() {
     assert!(cooked(&log(&[(0.0, 55.0), (20.0, 55.0)])).unwrap().flags().any(|f| f.contains("60 °C")));
 }
 
+// The published rows themselves (L01, L03, L04 above): a steady hold for a row's time is just inside, a second less is not.
+#[test]
+fn a_hold_of_a_rows_time_is_just_inside() {
+    for t in tables() {
+        for &(at, seconds) in t.points.iter().filter(|p| p.1 > 0.0) {
+            let held = |s: f64| against(t, &log(&[(0.0, at), (s / 60.0, at)]));
+            assert!(held(seconds).inside && !held(seconds - 1.0).inside, "{} at {at}", t.id);
+            // Between rows the colder row holds, up to the next.
+            assert!(!against(t, &log(&[(0.0, at + 0.05), ((seconds - 1.0) / 60.0, at + 0.05)])).inside);
+        }
+        assert_eq!(against(t, &log(&[(0.0, 50.0), (9000.0, 54.0)])).share, Some(0.0));
+    }
+    // A ramp from 60 to 70 °C in 20 min by the FSA rows: 10 min of 45 and 10 of 10, own arithmetic.
+    let fsa = tables().iter().find(|t| t.id == "uk-fsa").unwrap();
+    near("ramp", against(fsa, &log(&[(0.0, 60.0), (20.0, 70.0)])).share.unwrap(), 10.0 / 45.0 + 1.0, 1e-9);
+    let fsis = tables().iter().find(|t| t.id == "us-appendix-a-7").unwrap();
+    assert!(against(fsis, &log(&[(0.0, 60.0), (1.0, 70.0)])).inside);
+}
+
 proptest! {
     // The exact integral is the limit of ever finer trapezoids, never over the trapezoid of its own readings, and a reading
     // put in on the line changes nothing.

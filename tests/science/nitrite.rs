@@ -97,3 +97,27 @@ fn ten_fold_confusion() {
     assert_eq!(after_the_fact(19.8, 7.6, 10.3, 120.0).unwrap().value.1, Verdict::AsMeant);
     assert_eq!(after_the_fact(24.8, 6.25, 10.3, 120.0).unwrap().value.1, Verdict::Drain);
 }
+
+#[test]
+fn without_a_target_only_the_hard_limit_judges() {
+    let v = |g: f64| without_a_target(g, 6.25, 10.3).unwrap().value.1;
+    // 200 mg/kg is 32.96 g, twice that 65.92 g: own arithmetic.
+    assert_eq!(
+        (v(32.9), v(33.0), v(65.9), v(66.0)),
+        (None, Some(Verdict::Drain), Some(Verdict::Drain), Some(Verdict::Bin))
+    );
+    assert!(without_a_target(10.0, 6.25, 10.3).unwrap().flags().any(|f| f.contains("without nitrite")));
+    assert!(without_a_target(19.8, 6.25, 0.0).is_err());
+}
+
+// Hams and gammons of whole muscle are neither sterilised, nor chopped, nor eaten raw.
+#[test]
+fn other_products_are_not_judged() {
+    for a in judge(shipped(), 120.0) {
+        let other =
+            ["gb-sterilised", "eu-sterilised", "us-comminuted", "gb-rohschinken"].contains(&a.limit.id.as_str());
+        assert_eq!(a.limit.ours, !other, "{}", a.limit.id);
+        assert!(!other || a.inside.is_none());
+        assert_ne!(a.inside, Some(false), "{}: 120 mg/kg is an ordinary dose", a.limit.id);
+    }
+}

@@ -69,6 +69,33 @@ proptest! {
     }
 }
 
+#[test]
+fn a_step_over_midnight_is_at_most_twelve_hours() {
+    let at = |texts: &[&str]| Log::parse(texts).map(|l| l.readings.last().unwrap().at.as_minutes());
+    assert_eq!(at(&["20:00=60", "08:00=8"]).unwrap(), 720.0);
+    let e = at(&["21:00=60", "08:59=8", "08:00=5"]).unwrap_err();
+    assert!(e.why.contains("08:00=5") && e.why.contains("08:59=8") && e.hint.contains("2026-"), "{e}");
+    assert!(at(&["11:30=20", "11:00=32"]).is_err());
+}
+
+#[test]
+fn a_date_settles_the_day() {
+    let at =
+        |texts: &[&str]| Log::parse(texts).map(|l| l.readings.iter().map(|r| r.at.as_minutes()).collect::<Vec<_>>());
+    assert_eq!(at(&["2026-12-22 11:30=60", "2026-12-23 11:00=8"]).unwrap(), [0.0, 1410.0]);
+    assert_eq!(at(&["2026-12-31T23:00=60", "2027-01-01T01:00=40", "02:00=30"]).unwrap(), [0.0, 120.0, 180.0]);
+    for bad in [
+        ["2026-12-22 11:30=60", "2026-12-22 11:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-21 12:00=8"],
+        ["11:30=60", "2026-12-22 12:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-32 12:00=8"],
+        ["2026-12-22 11:30=60", "2026-12-29 12:00=8"],
+        ["2026-12-22 11:30=60", "9999-12-29 12:00=8"],
+    ] {
+        assert!(at(&bad).is_err(), "{bad:?}");
+    }
+}
+
 fn subject(means: ChillMeans, kg: f64) -> Subject {
     let p = chill::cooked_ham();
     Subject {
@@ -158,6 +185,18 @@ fn strange_readings_are_named_and_impossible_targets_refused() {
     warm.stages[0].around = Temperature::celsius(8.0);
     assert!(forecast(&warm, &jumping, chill::COLD).is_err());
     assert!(forecast(&warm, &[], chill::COLD).is_err());
+}
+
+// A core heating up in a fridge: nonsense, whose band ran to infinity.
+#[test]
+fn a_band_ends_somewhere() {
+    let readings: Vec<Reading> = [5.571_389_377, 147.862_857, 160.239_636]
+        .iter()
+        .enumerate()
+        .map(|(i, t)| Reading { at: Elapsed::minutes(193.5 * i as f64), temperature: Temperature::celsius(*t) })
+        .collect();
+    let f = forecast(&subject(ChillMeans::IcedWater, 2.6), &readings, chill::COLD).unwrap().value.forecast;
+    assert!(f.latest.as_minutes().is_finite() && !f.late_in_sight && f.expected <= f.latest);
 }
 
 proptest! {

@@ -1,7 +1,7 @@
 //! `turnday brine`: the weigh-out slip, tub by tub.
 
 use super::super::{Ended, Planning, days, files};
-use super::{bridge, notes, refused, show};
+use super::{bridge, filled, notes, refused, show};
 use crate::kitchen::{BrineCooling, Kitchen};
 use crate::plan::TubLoad;
 use crate::science::brine::{IceSplit, WeighOut, ice_split, water_for, weigh_out};
@@ -47,7 +47,8 @@ fn slip(kitchen: &Kitchen, load: &TubLoad) -> Result<Answer<Slip>, Refused> {
         kitchen.joints.iter().filter(|j| load.joints.contains(&j.name)).map(|j| j.planned_weight().as_kg()).sum();
     let meat = Mass::kg(meat);
     let recipe = bridge::recipe(&kitchen.cure);
-    let water = water_for(&recipe, meat, Volume::litres(load.brine_litres))?;
+    let fit = filled(kitchen, load)?;
+    let water = water_for(&recipe, meat, Volume::litres(fit.brine))?;
     // Water is weighed to the tenth of a kilogram on a kitchen's big scale.
     let water = Mass::kg((water.as_kg() * 10.0).round() / 10.0);
     let weigh = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?;
@@ -77,7 +78,7 @@ fn slip(kitchen: &Kitchen, load: &TubLoad) -> Result<Answer<Slip>, Refused> {
         .map(|weigh| Slip {
             load: load.id.clone(),
             joints: load.joints.clone(),
-            fill_cm: load.fill_cm,
+            fill_cm: fit.fill,
             weigh,
             ice,
             nitrite_by_pick_up,

@@ -3,8 +3,8 @@
 use super::super::{Ended, files};
 use super::{bridge, length, log, notes, refused, show};
 use crate::kitchen::Kitchen;
-use crate::science::fit::{Forecast, Subject, forecast};
-use crate::science::lethality::{Cooked, cooked};
+use crate::science::fit::{Forecast, SIGHT, Subject, forecast};
+use crate::science::lethality::{ByTable, Cooked, against, cooked, equivalent_minutes, tables};
 use crate::science::properties::{Composition, unfrozen};
 use crate::science::size::Size;
 use crate::science::{Note, Refused, Spread, cook, size};
@@ -37,6 +37,8 @@ pub struct Piece {
     pub name: String,
     pub weight: Mass,
     pub size: Size,
+    /// What to say of its size.
+    pub notes: Vec<Note>,
 }
 
 /// The joints asked for, and the kitchen if there is one.
@@ -46,17 +48,26 @@ pub struct Pieces {
 }
 
 impl Which {
-    /// `Err(Ended)` when the kitchen file is unusable.
-    pub fn pieces(&self) -> Result<std::result::Result<Pieces, Ended>> {
+    /// `Err(Ended)` when the kitchen file is unusable, or a size cannot belong to its weight.
+    pub fn pieces(&self, json: bool) -> Result<std::result::Result<Pieces, Ended>> {
         if let Some(weight) = self.weight {
-            let reckoned = size::from_weight(weight).map_err(|r| anyhow::anyhow!("{r}"))?.value;
+            let from_weight = size::from_weight(weight).map_err(|r| anyhow::anyhow!("{r}"))?;
+            let reckoned = from_weight.value;
             let diameter = self.diameter.unwrap_or(reckoned.diameter);
             let length = self.length.unwrap_or(if self.diameter.is_some() {
                 Length::cm(size::LENGTH_OVER_DIAMETER * diameter.as_cm())
             } else {
                 reckoned.length
             });
-            let piece = Piece { name: format!("{:.1} kg", weight.as_kg()), weight, size: Size { diameter, length } };
+            let size = Size { diameter, length };
+            let mut notes = match size::belongs(weight, size) {
+                Ok(n) => Vec::from_iter(n),
+                Err(r) => return refused(json, &r).map(Err),
+            };
+            if self.diameter.is_none() {
+                notes.extend(from_weight.notes);
+            }
+            let piece = Piece { name: format!("{:.1} kg", weight.as_kg()), weight, size, notes };
             return Ok(Ok(Pieces { kitchen: None, pieces: vec![piece] }));
         }
         let Some(path) = &self.kitchen else { anyhow::bail!("give a kitchen file, or a joint: --weight \"2.6 kg\"") };
@@ -68,12 +79,15 @@ impl Which {
             Some(name) => j.name == *name,
             None => j.outcome.is_ham(),
         };
-        let pieces: Vec<Piece> = kitchen
-            .joints
-            .iter()
-            .filter(wanted)
-            .map(|j| Piece { name: j.name.clone(), weight: j.planned_weight(), size: bridge::size(j) })
-            .collect();
+        let mut pieces: Vec<Piece> = Vec::new();
+        for j in kitchen.joints.iter().filter(wanted) {
+            let (weight, size) = (j.planned_weight(), bridge::size(j));
+            let notes = match size::belongs(weight, size) {
+                Ok(n) => n.into_iter().map(|n| Note::flag(format!("{}: {}", j.name, n.says()))).collect(),
+                Err(r) => return refused(json, &Refused::new(format!("{}: {}", j.name, r.why), r.hint)).map(Err),
+            };
+            pieces.push(Piece { name: j.name.clone(), weight, size, notes });
+        }
         if pieces.is_empty() {
             match &self.joint {
                 Some(name) => anyhow::bail!("no joint is called \"{name}\""),
@@ -103,6 +117,12 @@ pub struct CookArgs {
     /// From cold water to a simmer
     #[arg(long, value_parser = Elapsed::parse, default_value = "60 min")]
     pub heat_up: Elapsed,
+    /// Reference temperature for a lethality of your own, beside the published tables
+    #[arg(long, value_parser = Temperature::parse, requires = "z", requires = "readings")]
+    pub reference: Option<Temperature>,
+    /// Its z, in °C
+    #[arg(long, value_name = "DEGREES", requires = "reference")]
+    pub z: Option<f64>,
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
@@ -120,6 +140,14 @@ struct Answered {
     forecast: Option<Forecast>,
     #[serde(skip_serializing_if = "Option::is_none")]
     lethality: Option<Cooked>,
+    /// The log against each published table.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    by_table: Vec<ByTable>,
+    /// Minutes at the reference temperature and z asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at_reference: Option<Elapsed>,
+    /// Seconds each published table asks at the target, held; `None` below its first row.
+    asked_at_target: Vec<(String, Option<f64>)>,
     notes: Vec<Note>,
 }
 
@@ -132,7 +160,8 @@ fn answer(
     let physics = cook::core_by_physics(p.size, args.start, args.heat_up, args.simmer, args.target)?;
     let mut said = rule.notes;
     said.extend(physics.notes);
-    let to = args.target.as_celsius();
+    said.extend(p.notes.iter().cloned());
+    let to = args.target.tenths();
     let mut out = format!(
         "{}: {:.1} cm thick, {:.1} cm long\n  Tender by the rule {} after the first simmer, at the slow end {}\n  Core at {to} °C by conduction {} after pot-up (heat-up of {} in it)\n",
         p.name,
@@ -143,7 +172,19 @@ fn answer(
         length(physics.value),
         length(args.heat_up)
     );
-    let (mut seen, mut killed) = (None, None);
+    let asked_at_target: Vec<(String, Option<f64>)> =
+        tables().iter().map(|t| (t.id.clone(), t.seconds(args.target))).collect();
+    out += &format!("  Held at {to} °C, the published tables ask\n");
+    for t in tables() {
+        let asked = match t.seconds(args.target) {
+            None => "does not go that low".to_owned(),
+            Some(0.0) => "no time".to_owned(),
+            Some(s) if s < 120.0 => format!("{s:.0} s"),
+            Some(s) => format!("{:.0} min", s / 60.0),
+        };
+        out += &format!("    {:<3} {:<34} {asked}\n", t.country, t.name);
+    }
+    let (mut seen, mut killed, mut by_table, mut at_reference) = (None, None, Vec::new(), None);
     if let Some(log) = readings {
         let meat = unfrozen(Composition::LEAN_PORK, Temperature::celsius(45.0))?;
         // Part of the heat-up may lie before the first reading; the fit moves the start.
@@ -154,7 +195,7 @@ fn answer(
             stages: cook::stages(Elapsed::minutes(1.0), args.simmer),
         };
         let f = forecast(&subject, &log.readings, args.target)?;
-        out += &told(&f.value.forecast, to, log);
+        out += &told(&f.value.forecast, &to, log);
         said.extend(f.notes);
         seen = Some(f.value.forecast);
         if log.readings.len() > 1 {
@@ -166,6 +207,21 @@ fn answer(
             );
             said.extend(k.notes);
             killed = Some(k.value);
+            by_table = tables().iter().map(|t| against(t, &log.readings)).collect();
+            out += "  The same log by each published table, row by row\n";
+            for b in &by_table {
+                let share = b.share.map_or_else(
+                    || "at a temperature that asks no time".to_owned(),
+                    |s| format!("{:.0} % of its time", (100.0 * s).floor().min(9999.0)),
+                );
+                let word = if b.inside { "inside" } else { "short" };
+                out += &format!("    {:<3} {:<34} {word:<7} {share}\n", b.country, b.name);
+            }
+            if let (Some(reference), Some(z)) = (args.reference, args.z) {
+                let m = equivalent_minutes(&log.readings, reference, z, None)?;
+                out += &format!("  Worth {:.1} min at {} °C with z {z} °C\n", m.as_minutes(), reference.tenths());
+                at_reference = Some(m);
+            }
         }
     }
     let a = Answered {
@@ -175,28 +231,35 @@ fn answer(
         core_by_physics: physics.value,
         forecast: seen,
         lethality: killed,
+        by_table,
+        at_reference,
+        asked_at_target,
         notes: said,
     };
     Ok((a, out))
 }
 
 /// A forecast in a line.
-pub fn told(f: &Forecast, to: f64, log: &crate::science::readings::Log) -> String {
+pub fn told(f: &Forecast, to: &str, log: &crate::science::readings::Log) -> String {
     if f.reached {
         return format!("  Reached {to} °C at {} by the readings\n", log.clock(f.expected));
     }
     let n = if f.readings == 1 { "1 reading".to_owned() } else { format!("{} readings", f.readings) };
-    format!(
-        "  From {n}: {to} °C at about {}, nine chances in ten between {} and {}\n",
-        log.clock(f.expected),
-        log.clock(f.soonest),
-        log.clock(f.latest)
-    )
+    let within = SIGHT.as_hours();
+    if !f.in_sight {
+        return format!("  From {n}: {to} °C is not in sight, not within {within:.0} h of the last reading\n");
+    }
+    let band = if f.late_in_sight {
+        format!("between {} and {}", log.clock(f.soonest), log.clock(f.latest))
+    } else {
+        format!("not before {}; the late end is not in sight, over {within:.0} h on", log.clock(f.soonest))
+    };
+    format!("  From {n}: {to} °C at about {}, nine chances in ten {band}\n", log.clock(f.expected))
 }
 
 pub fn run(args: &CookArgs) -> Result<Ended> {
     let readings = log(&args.readings)?;
-    let found = match args.which.pieces()? {
+    let found = match args.which.pieces(args.json)? {
         Ok(f) => f,
         Err(e) => return Ok(e),
     };

@@ -3,9 +3,10 @@
 use super::super::Ended;
 use super::cook::{Piece, Which, told};
 use super::{bridge, length, log, notes, refused, show};
+use crate::kitchen::{Kitchen, Times};
 use crate::science::chill::{self, COLD, ChillMeans};
 use crate::science::conduction::Course;
-use crate::science::cooling::{Judged, Standing, judge, sampled};
+use crate::science::cooling::{Judged, Standing, by_time, judge, sampled};
 use crate::science::fit::{Forecast, Subject, forecast};
 use crate::science::readings::{Log, Reading};
 use crate::science::size::Size;
@@ -46,8 +47,14 @@ pub struct CoolArgs {
 #[derive(Serialize)]
 struct ByMeans {
     means: ChillMeans,
+    /// By the planning table and by conduction, to 5 °C at the core.
     by_rule: Spread,
     by_physics: Spread,
+    /// Which of them this kitchen's plan goes by.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    plan_goes_by: Option<Times>,
+    /// House figures and limits that one keeps to and the other does not, each at its slow end.
+    disagree_on: Vec<String>,
     /// The conduction curve against each standard, and its slow end.
     predicted: Vec<Judged>,
     predicted_slow: Vec<Judged>,
@@ -87,7 +94,8 @@ fn standing(s: &Standing, clock: &dyn Fn(Elapsed) -> String) -> String {
         Standing::Inside { .. } => "inside".to_owned(),
         Standing::Outside { since } => format!("OUTSIDE from {}", clock(*since)),
         Standing::Open { left, until } => format!("open, {} left, until {}", length(*left), clock(*until)),
-        Standing::NotKnown => "not begun, or not known".to_owned(),
+        Standing::NotBegun => "not begun".to_owned(),
+        Standing::NotKnown => "not known: the log begins too late to tell".to_owned(),
     }
 }
 
@@ -95,7 +103,10 @@ fn table(all: &[Judged], clock: &dyn Fn(Elapsed) -> String) -> String {
     all.iter()
         .map(|j| {
             let kind = if j.standard.advice { "advice" } else { "limit" };
-            format!("    {:<28} {kind:<7} {}\n", j.standard.name, standing(&j.overall, clock))
+            // A window that is known and running is told beside one that is not.
+            let open = j.windows.iter().find(|w| j.overall == Standing::NotKnown && matches!(w, Standing::Open { .. }));
+            let open = open.map_or_else(String::new, |w| format!("; its later window {}", standing(w, clock)));
+            format!("    {:<28} {kind:<7} {}{open}\n", j.standard.name, standing(&j.overall, clock))
         })
         .collect()
 }
@@ -113,7 +124,14 @@ fn two_columns(middle: &[Judged], slow: &[Judged], slow_name: &str, clock: &dyn 
 }
 
 /// From the size alone.
-fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Result<(Answered, String), Refused> {
+fn reckoned(
+    args: &CoolArgs,
+    p: &Piece,
+    cured: bool,
+    all: &[ChillMeans],
+    kitchen: Option<&Kitchen>,
+) -> Result<(Answered, String), Refused> {
+    let goes_by = kitchen.map(|k| k.cure.times);
     let mut out =
         format!("{}: {:.1} cm thick, {:.1} cm long\n", p.name, p.size.diameter.as_cm(), p.size.length.as_cm());
     let (mut means, mut said) = (Vec::new(), Vec::new());
@@ -126,15 +144,46 @@ fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Resu
         let until = Elapsed::minutes(physics.value.slow.as_minutes() + 720.0);
         let predicted = judge(&sampled(|t| course.core(t), until), cured)?;
         let predicted_slow = judge(&sampled(|t| slow.core(t), until), cured)?;
-        out += &format!(
-            "  {}: 5 °C at the core after {} (slow end {}) by the planning table, {} (slow end {}) by conduction\n",
-            m.words(),
-            length(rule.value.planned),
-            length(rule.value.slow),
-            length(physics.value.planned),
-            length(physics.value.slow)
-        );
+        // Both against the house figures, which ask only for a time to 5 °C.
+        let mut disagree_on = Vec::new();
+        let mut by_house = String::new();
+        for j in &predicted_slow.value {
+            let Some(by_table) = by_time(&j.standard, rule.value.slow) else { continue };
+            let by_conduction = matches!(j.overall, Standing::Inside { .. });
+            let word = |inside: bool| if inside { "inside" } else { "OUTSIDE" };
+            by_house += &format!(
+                "    {:<28} {:<7} {} by the planning table, {} by conduction\n",
+                j.standard.name,
+                if j.standard.advice { "advice" } else { "limit" },
+                word(by_table),
+                word(by_conduction)
+            );
+            if by_table != by_conduction {
+                disagree_on.push(j.standard.name.clone());
+            }
+        }
+        let line = |name: &str, s: Spread, mine: bool| {
+            let mark = if mine { "  this kitchen's plan goes by it" } else { "" };
+            format!("    by {name:<19} {:<8} slow end {:<8}{mark}", length(s.planned), length(s.slow))
+                .trim_end()
+                .to_owned()
+                + "\n"
+        };
+        out += &format!("  {}: to 5 °C at the core\n", m.words());
+        out += &line("the planning table", rule.value, goes_by == Some(Times::Rule));
+        out += &line("conduction", physics.value, goes_by == Some(Times::Physics));
+        out += "  At the slow end of each\n";
+        out += &by_house;
+        out += "  By conduction, every standard\n";
         out += &two_columns(&predicted.value, &predicted_slow.value, "slow end", &|t| format!("{} on", length(t)));
+        if !disagree_on.is_empty() {
+            said.push(Note::flag(format!(
+                "{}, {}: the planning table and conduction disagree about the {}; act on the stricter: more ice, a blast chiller, or halve it, and probe the core",
+                p.name,
+                m.words(),
+                disagree_on.join(" and the ")
+            )));
+        }
         said.extend(rule.notes);
         said.extend(physics.notes);
         said.extend(predicted.notes);
@@ -142,13 +191,16 @@ fn reckoned(args: &CoolArgs, p: &Piece, cured: bool, all: &[ChillMeans]) -> Resu
             means: *m,
             by_rule: rule.value,
             by_physics: physics.value,
+            plan_goes_by: goes_by,
+            disagree_on,
             predicted: predicted.value,
             predicted_slow: predicted_slow.value,
         });
     }
     said.push(Note::assumes(
-        "the standards are held against the conduction curve, not the planning table; a limit counts at its slow end",
+        "standards with more than one window are held against the conduction curve only; a limit counts at its slow end",
     ));
+    said.extend(p.notes.iter().cloned());
     let a = Answered {
         joint: p.name.clone(),
         size: p.size,
@@ -172,9 +224,39 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         diffusivity: ham.diffusivity(),
         stages: chill::stages(means),
     };
-    let f = forecast(&subject, &log.readings, COLD)?;
     let now = judge(&log.readings, cured)?;
     let last = log.readings[log.readings.len() - 1];
+    let clock = |t: Elapsed| log.clock(t);
+    let mut out = format!(
+        "{}, {}, last read {} °C at {}\n",
+        p.name,
+        means.words(),
+        last.temperature.tenths(),
+        log.clock(last.at)
+    );
+    let mut said = now.notes;
+    said.extend(p.notes.iter().cloned());
+    // A log without a forecast still stands somewhere, and that is what has to be acted on.
+    let f = match forecast(&subject, &log.readings, COLD) {
+        Ok(f) => f,
+        Err(r) => {
+            said.push(Note::flag(format!("no forecast: {r}")));
+            out += "  5 °C is not in sight\n  By the readings so far\n";
+            out += &table(&now.value, &clock);
+            let a = Answered {
+                joint: p.name.clone(),
+                size: p.size,
+                cured,
+                means: Vec::new(),
+                forecast: None,
+                logged: now.value,
+                predicted: Vec::new(),
+                predicted_late: Vec::new(),
+                notes: said,
+            };
+            return Ok((a, out));
+        }
+    };
     let from = last.at.as_minutes();
     let cast = &f.value.forecast;
     // The curve after the last reading, its pace stretched so that it reaches 5 °C at the moment given.
@@ -187,23 +269,14 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
         judge(&all, cured)
     };
     let (then, late) = (onward(cast.expected)?, onward(cast.latest)?);
-    let clock = |t: Elapsed| log.clock(t);
-    let mut out = format!(
-        "{}, {}, last read {:.1} °C at {}\n",
-        p.name,
-        means.words(),
-        last.temperature.as_celsius(),
-        log.clock(last.at)
-    );
-    out += &told(&f.value.forecast, 5.0, log);
+    out += &told(&f.value.forecast, "5", log);
     out += "  By the readings so far\n";
     out += &table(&now.value, &clock);
     if !f.value.forecast.reached {
         out += "  If it goes on like that\n";
         out += &two_columns(&then.value, &late.value, "at the late end", &clock);
     }
-    let mut said = f.notes;
-    said.extend(now.notes);
+    said.extend(f.notes);
     let a = Answered {
         joint: p.name.clone(),
         size: p.size,
@@ -220,7 +293,7 @@ fn logged(p: &Piece, cured: bool, means: ChillMeans, log: &Log) -> Result<(Answe
 
 pub fn run(args: &CoolArgs) -> Result<Ended> {
     let readings = log(&args.readings)?;
-    let found = match args.which.pieces()? {
+    let found = match args.which.pieces(args.json)? {
         Ok(f) => f,
         Err(e) => return Ok(e),
     };
@@ -247,7 +320,7 @@ pub fn run(args: &CoolArgs) -> Result<Ended> {
     for p in &found.pieces {
         let done = match &readings {
             Some(log) => logged(p, cured, all[0], log),
-            None => reckoned(args, p, cured, &all),
+            None => reckoned(args, p, cured, &all, found.kitchen.as_ref()),
         };
         match done {
             Ok((mut a, text)) => {

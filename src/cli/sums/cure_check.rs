@@ -1,7 +1,7 @@
 //! `turnday cure-check`: how far the salt has got in each joint, today and on the day it is lifted.
 
 use super::super::{Ended, Planning, days, files, text};
-use super::{bridge, notes, show};
+use super::{bridge, filled, notes, show};
 use crate::kitchen::Moment;
 use crate::science::brine::{water_for, weigh_out};
 use crate::science::salt::{Band, Reached, Story, Tub};
@@ -92,7 +92,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         let meat = Mass::kg(meat);
         let known = bridge::brine_temperature(&kitchen);
         let reckoned = || {
-            let water = water_for(&recipe, meat, Volume::litres(load.brine_litres))?;
+            let water = water_for(&recipe, meat, Volume::litres(filled(&kitchen, load)?.brine))?;
             let w = weigh_out(&recipe, meat, water, bridge::scales(&kitchen))?.value;
             let tub = Tub {
                 shape: bridge::size(joint).into(),

@@ -2,11 +2,12 @@
 
 use super::super::{Ended, files};
 use super::{bridge, notes, refused, show};
+use crate::science::nitrite::unusual_strength;
 use crate::science::nitrite::{Bag, dose, pick_up, whole_system};
 use crate::science::nitrite_limits::{
-    Against, Measure, TenFold, Verdict, after_the_fact, judge, read, shipped, ten_fold,
+    Against, Measure, TenFold, Verdict, after_the_fact, judge, read, shipped, ten_fold, without_a_target,
 };
-use crate::science::{Answer, Note};
+use crate::science::{Answer, Note, Refused, within};
 use crate::units::Mass;
 use anyhow::Result;
 use serde::Serialize;
@@ -31,8 +32,8 @@ pub struct NitriteArgs {
     /// Water, such as "5.6 kg"
     #[arg(long, value_parser = Mass::parse)]
     pub water: Mass,
-    /// Curing salt that was weighed, such as "25 g": says what it did
-    #[arg(long, value_parser = Mass::parse)]
+    /// Curing salt that was weighed, such as "25g" (the unit must be there): says what it did
+    #[arg(long, value_parser = with_unit)]
     pub weighed: Option<Mass>,
     /// Pick-up for the second official method, % of green weight
     #[arg(long, value_name = "PERCENT", default_value_t = 10.0)]
@@ -43,6 +44,15 @@ pub struct NitriteArgs {
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// A weight of curing salt. A bare number is kilograms everywhere else, and here a thousand times wrong.
+fn with_unit(text: &str) -> Result<Mass, String> {
+    let bare = text.trim();
+    if bare.parse::<f64>().is_ok() {
+        return Err(format!("{bare} has no unit: write \"{bare}g\" for grams"));
+    }
+    Mass::parse(text).map_err(|e| e.to_string())
 }
 
 #[derive(Serialize)]
@@ -70,11 +80,8 @@ pub fn run(args: &NitriteArgs) -> Result<Ended> {
     let Some(percent) = args.bag.or(from_file.as_ref().map(|b| b.nitrite_percent)) else {
         anyhow::bail!("the bag's strength is not known: type it from its label, --bag 6.25");
     };
-    let Some(target) = args.target.or(from_file.as_ref().map(|b| b.target_mg_per_kg)) else {
-        anyhow::bail!("no target: give one, --target 120");
-    };
+    let target = args.target.or(from_file.as_ref().map(|b| b.target_mg_per_kg));
     let nitrate = from_file.as_ref().filter(|_| args.bag.is_none()).map_or(args.nitrate, |b| b.nitrate_percent);
-    let bag = Bag { nitrite_percent: percent, nitrate_percent: nitrate, target_mg_per_kg: target };
     let own;
     let table = match &args.limits {
         None => shipped(),
@@ -84,15 +91,39 @@ pub fn run(args: &NitriteArgs) -> Result<Ended> {
         }
     };
     let (meat, water) = (args.meat.as_kg(), args.water.as_kg());
-    let (grams, verdict, said): (f64, Option<Verdict>, Vec<Note>) = match args.weighed {
-        Some(w) => match after_the_fact(w.as_g(), percent, meat + water, target) {
-            Ok(a) => (w.as_g(), Some(a.value.1), a.notes),
-            Err(r) => return refused(args.json, &r),
-        },
-        None => match dose(&bag, Mass::kg(meat + water)) {
-            Ok(a) => (a.value.as_g(), None, a.notes),
-            Err(r) => return refused(args.json, &r),
-        },
+    let sensible = || -> Result<(), Refused> {
+        for (name, kg) in [("meat", meat), ("water", water)] {
+            if kg <= 0.0 {
+                let why = format!("{name} is {kg} kg: an immersion cure has both meat and water");
+                return Err(Refused::new(why, format!("give the {name} that was weighed, such as --{name} 5.6kg")));
+            }
+            within(name, kg, 0.01, 2000.0, "kg")?;
+        }
+        within("pick-up", args.pick_up, 0.0, 100.0, "%").map(drop)
+    };
+    if let Err(r) = sensible() {
+        return refused(args.json, &r);
+    }
+    let reckon = || -> Result<(f64, Option<Verdict>, Vec<Note>), Refused> {
+        let Some(w) = args.weighed else {
+            let target = target.unwrap_or(f64::NAN);
+            let bag = Bag { nitrite_percent: percent, nitrate_percent: nitrate, target_mg_per_kg: target };
+            let a = dose(&bag, Mass::kg(meat + water))?;
+            return Ok((a.value.as_g(), None, a.notes));
+        };
+        let (verdict, mut said) = match target {
+            Some(t) => after_the_fact(w.as_g(), percent, meat + water, t).map(|a| (Some(a.value.1), a.notes))?,
+            None => without_a_target(w.as_g(), percent, meat + water).map(|a| (a.value.1, a.notes))?,
+        };
+        said.extend(unusual_strength(percent));
+        Ok((w.as_g(), verdict, said))
+    };
+    if args.weighed.is_none() && target.is_none() {
+        anyhow::bail!("no target: give one, --target 120; or what was weighed, --weighed 19.8g");
+    }
+    let (grams, verdict, said) = match reckon() {
+        Ok(r) => r,
+        Err(r) => return refused(args.json, &r),
     };
     let nitrite = grams / 1000.0 * percent / 100.0;
     let ppm = whole_system(nitrite, meat, water);
@@ -138,13 +169,25 @@ pub fn run(args: &NitriteArgs) -> Result<Ended> {
             l.limit.as_of
         );
     }
+    for l in v.limits.iter().filter(|l| l.limit.measure == Measure::Ingoing && !l.limit.ours) {
+        out += &format!(
+            "  {:<8} {:<9} {} {:.0} mg/kg {}: {}\n",
+            "-",
+            l.limit.country,
+            if l.limit.at_least { "at least" } else { "at most" },
+            l.limit.mg_per_kg,
+            l.limit.species.words(),
+            format_args!("not this product: {}", l.limit.class)
+        );
+    }
     out += "Limits on what may be left, which a dose does not tell\n";
     for l in v.limits.iter().filter(|l| l.limit.measure == Measure::Residual) {
         out += &format!(
-            "  {:<9} {:.0} mg/kg {}: {} ({})\n",
+            "  {:<9} {:.0} mg/kg {}: {}{} ({})\n",
             l.limit.country,
             l.limit.mg_per_kg,
             l.limit.species.words(),
+            if l.limit.ours { "" } else { "not this product: " },
             l.limit.class,
             l.limit.source
         );

@@ -2,10 +2,13 @@
 
 use super::super::{Ended, files};
 use super::{bridge, notes, refused, show};
+use crate::kitchen::Kitchen;
 use crate::kitchen::Outcome;
-use crate::science::yields::{Packing, Product, from_green, to_order};
-use crate::science::{Answer, Note};
-use crate::units::Mass;
+use crate::process::{durations, fit};
+use crate::science::cost::{Cost, Energy, Line as Paid, batch_energy, cost, heat_up_kwh};
+use crate::science::yields::{Packing, Product, from_green, to_order, usual};
+use crate::science::{Answer, Note, Refused};
+use crate::units::{Elapsed, Mass, Temperature, Volume};
 use anyhow::Result;
 use serde::Serialize;
 use std::path::PathBuf;
@@ -28,18 +31,27 @@ pub struct YieldArgs {
     /// People at table: says what to order
     #[arg(long, value_name = "PEOPLE", conflicts_with = "kitchen")]
     pub at_table: Option<u32>,
-    /// Weight of a pack
-    #[arg(long, value_parser = Mass::parse, default_value = "150 g")]
-    pub pack: Mass,
-    /// Weight for each person at table
-    #[arg(long, value_parser = Mass::parse, default_value = "80 g")]
-    pub portion: Mass,
+    /// Weight of a pack; the product's usual one when left out
+    #[arg(long, value_parser = Mass::parse, conflicts_with = "kitchen")]
+    pub pack: Option<Mass>,
+    /// Weight for each person at table; the product's usual one when left out
+    #[arg(long, value_parser = Mass::parse, conflicts_with = "kitchen")]
+    pub portion: Option<Mass>,
     /// What it becomes
-    #[arg(long, value_enum, default_value_t = Becomes::HamSliced)]
+    #[arg(long, value_enum, default_value_t = Becomes::HamSliced, conflicts_with = "kitchen")]
     pub product: Becomes,
     /// On the bone
-    #[arg(long)]
+    #[arg(long, conflicts_with = "kitchen")]
     pub bone_in: bool,
+    /// Price of a kilogram of pork, in your own money: says what the batch costs
+    #[arg(long, value_name = "PRICE", requires = "kitchen")]
+    pub pork_price: Option<f64>,
+    /// Price of a kilowatt hour
+    #[arg(long, value_name = "PRICE", requires = "pork_price")]
+    pub kwh_price: Option<f64>,
+    /// Everything else that was paid: salt, bags, ice, your time
+    #[arg(long, value_name = "SUM", requires = "pork_price")]
+    pub other: Option<f64>,
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
@@ -50,6 +62,37 @@ struct Line {
     joint: String,
     outcome: &'static str,
     packing: Packing,
+}
+
+/// A kitchen's batch: its packs, its energy, and its cost once a price is given.
+#[derive(Serialize)]
+struct Batch {
+    joints: Vec<Line>,
+    packs: u32,
+    packed: Mass,
+    /// kWh
+    energy: Energy,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cost: Option<Cost>,
+}
+
+/// Share of the hob's heat that gets into the pot (judgement, no source).
+const HOB: f64 = 0.8;
+
+/// Energy of a batch cooked in one day in the largest pot.
+fn energy(kitchen: &Kitchen) -> Result<Answer<Energy>, Refused> {
+    let hams: Vec<_> = kitchen.joints.iter().filter(|j| j.outcome.is_ham()).collect();
+    let pot = kitchen.kit.pots.iter().map(fit::pot_litres).fold(0.0, f64::max);
+    let celsius = Temperature::celsius;
+    let up = if hams.is_empty() { 0.0 } else { heat_up_kwh(Volume::litres(pot), celsius(12.0), celsius(85.0), HOB)? };
+    let simmer = hams.iter().map(|j| crate::science::cook::simmer(j.planned_weight()).planned.as_minutes());
+    let simmer = Elapsed::minutes(simmer.fold(0.0, f64::max));
+    let at_once = kitchen.kit.oven.as_ref().map_or(1, |o| o.hams.max(1)) as usize;
+    let bakes = hams.len().div_ceil(at_once) as u32;
+    let days = kitchen.joints.iter().map(|j| f64::from(durations::cure(j, &kitchen.cure)) / 1440.0);
+    Ok(Answer::new(batch_energy(up, simmer, bakes, days.fold(0.0, f64::max), 0.0)).with(Note::assumes(
+        "energy: all hams in one simmer of the largest pot, full, at 0.4 kW; 1.3 kWh a bake; a spare fridge at 0.85 kWh a day for the longest cure; no freezer (common practice, no source)",
+    )))
 }
 
 #[derive(Serialize)]
@@ -98,8 +141,41 @@ pub fn run(args: &YieldArgs) -> Result<Ended> {
             lines.push(Line { joint: j.name.clone(), outcome: j.outcome.words(), packing: p });
         }
         out += &format!("{total} packs in all: as many bags and labels, and a few over for seals that fail\n");
+        let packed: f64 = lines.iter().map(|l| l.packing.packed.as_kg()).sum();
+        let reckoned = energy(&kitchen).and_then(|e| {
+            let Some(price) = args.pork_price else { return Ok((e, None)) };
+            let green: f64 = kitchen.joints.iter().map(|j| j.planned_weight().as_kg()).sum();
+            let paid = |what: &str, amount, unit_price| Paid { what: what.to_owned(), amount, unit_price };
+            let mut all = vec![paid("pork", green, price)];
+            all.extend(args.kwh_price.map(|p| paid("energy", e.value.total(), p)));
+            all.extend(args.other.map(|p| paid("everything else", 1.0, p)));
+            cost(&all, total, packed).map(|c| (e, Some(c)))
+        });
+        let (used, money) = match reckoned {
+            Ok(r) => r,
+            Err(r) => return refused(args.json, &r),
+        };
+        let e = used.value;
+        out += &format!(
+            "About {:.0} kWh: {:.1} to heat the pot, {:.1} to simmer, {:.1} to bake, {:.1} for the fridge\n",
+            e.total(),
+            e.heat_up,
+            e.simmer,
+            e.bake,
+            e.fridge
+        );
+        said.extend(used.notes);
+        if let Some(c) = &money {
+            out += &format!(
+                "Costs {:.2} in all: {:.2} a pack, {:.2} a kilogram packed\n",
+                c.value.total, c.value.per_pack, c.value.per_kg
+            );
+            said.extend(c.notes.iter().cloned());
+        }
         out += &notes(&said);
-        return show(args.json, &Answer::new(lines).with_all(said), &out);
+        let batch =
+            Batch { joints: lines, packs: total, packed: Mass::kg(packed), energy: e, cost: money.map(|c| c.value) };
+        return show(args.json, &Answer::new(batch).with_all(said), &out);
     }
     if args.packs.is_none() && args.at_table.is_none() {
         anyhow::bail!("give a kitchen file, or what is wanted: --packs 20 --at-table 14");
@@ -111,17 +187,29 @@ pub fn run(args: &YieldArgs) -> Result<Ended> {
         Becomes::GammonJoint => Product::GammonJoint,
     };
     let (packs, people) = (args.packs.unwrap_or(0), args.at_table.unwrap_or(0));
-    let packed = Mass::kg(f64::from(packs) * args.pack.as_kg() + f64::from(people) * args.portion.as_kg());
+    let usual = usual(product);
+    let Some(pack) = args.pack.or(usual.pack).or((packs == 0).then(Mass::default)) else {
+        anyhow::bail!("a ham left whole is one pack of whatever it comes to: give its weight, --pack 1.8kg");
+    };
+    let portion = args.portion.unwrap_or(usual.portion);
+    let packed = Mass::kg(f64::from(packs) * pack.as_kg() + f64::from(people) * portion.as_kg());
     let a = match to_order(packed, product, args.bone_in) {
         Ok(a) => a.map(|green| Order { packed, green }),
         Err(r) => return refused(args.json, &r),
     };
+    let a = a.with(Note::assumes(format!("usual: {} (common practice, no source)", usual.says)));
+    let mut wanted = Vec::new();
+    if packs > 0 {
+        wanted.push(format!("{packs} packs of {:.0} g", pack.as_g()));
+    }
+    if people > 0 {
+        wanted.push(format!("{people} at table at {:.0} g", portion.as_g()));
+    }
     let mut out = format!(
-        "Order about {:.1} kg of pork for {:.2} kg packed ({packs} packs of {:.0} g, {people} at table at {:.0} g)\n",
+        "Order about {:.1} kg of pork for {:.2} kg packed ({})\n",
         a.value.green.as_kg(),
         packed.as_kg(),
-        args.pack.as_g(),
-        args.portion.as_g()
+        wanted.join(", ")
     );
     out += &notes(&a.notes);
     show(args.json, &a, &out)
