@@ -147,10 +147,10 @@ pub fn figures(state: &State, chart: &Chart) -> Option<Figures> {
 fn salt_words(state: &State, chart: &Chart, salt: &Salt, who: &str) -> String {
     let at = salt.moment(state.selected_task().map_or(state.now, |t| moment(chart, t)));
     let r = salt.at(at);
-    let lift = if at == salt.lift { "lift, " } else { "" };
+    let lift = if at == salt.lift { " on lifting" } else { "" };
     let bone = if salt.bone_in { "; the sum sees no bone" } else { "" };
     let date = date_words(civil(state.kitchen.zone, at).date());
-    format!("salt{who}: {} of what it will take up, core {}, {lift}{date}{bone}", percent(r.uptake), percent(r.core))
+    format!("salt{lift}{who}: {} of what it will take up, core {}, {date}{bone}", percent(r.uptake), percent(r.core))
 }
 
 fn heat_words(zone: Zone, heat: &Heat, who: &str) -> String {
