@@ -7,7 +7,7 @@ use crate::kitchen::{Kitchen, Limits, Outcome};
 use crate::process::durations as d;
 use crate::process::{
     Axis,
-    arrangement::{chill_by, chill_limit},
+    arrangement::{chill_by, chill_limit, longest_gap},
 };
 use crate::schedule::Minute;
 
@@ -32,7 +32,11 @@ pub fn for_every_sharing(kitchen: &Kitchen, limits: &Limits, axis: &Axis, starts
         // part of a day in which a visit is counted is longer than 12 h. A ham is sliced after its chill and 8 h of
         // firming, another visit. The lift may share a visit with the last turn. Only the slowest joint is sure of all
         // its own turns: a quicker one that shares its tub may be lifted between two of them.
-        let turns = if need == slowest { i64::from(d::turns(need, &kitchen.cure)) } else { fewest_turns(need, limits) };
+        let turns = if need == slowest {
+            i64::from(d::turns(need, &kitchen.cure, longest_gap(kitchen)))
+        } else {
+            fewest_turns(need, limits)
+        };
         visits = visits.max(2 + turns + i64::from(joint.outcome == Outcome::HamSliced));
         if let Some(by) = joint.ready_by {
             let there = joint.arrives.map_or(starts, |a| axis.of(a).max(starts));

@@ -10,7 +10,7 @@ use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, curing_spaces};
 use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
-use crate::process::{Axis, Thing, fit};
+use crate::process::{Axis, Kind, Thing, fit};
 use crate::schedule::{self, Minute, Solution};
 use chrono::{TimeDelta, Timelike, Utc};
 use serde::Serialize;
@@ -67,7 +67,8 @@ pub fn judge(kitchen: &Kitchen, plan: &Plan) -> Verdict {
     let mut levels = Vec::new();
     if let Some(l) = laid {
         for v in schedule::check(&l.emitted.problem, &l.solution) {
-            let reason = v.reason.map(|r| l.emitted.problem.reasons[r.index()].clone());
+            let reason = waited_too_long(kitchen, &l, &v)
+                .or_else(|| v.reason.map(|r| l.emitted.problem.reasons[r.index()].clone()));
             let graph = &l.batch.graph;
             let tasks = v
                 .activities
@@ -89,6 +90,18 @@ pub fn judge(kitchen: &Kitchen, plan: &Plan) -> Verdict {
         broken.extend(claims(kitchen, plan, l, cost));
     }
     Verdict { broken, levels }
+}
+
+/// An activity has one reason for its first and its last start; for pork that waits past its last, it is this one.
+fn waited_too_long(kitchen: &Kitchen, l: &Laid, v: &schedule::Violation) -> Option<schedule::Reason> {
+    let [a] = v.activities.as_slice() else { return None };
+    let task = l.batch.graph.node_weight(petgraph::graph::NodeIndex::new(a.index()))?;
+    if task.kind != Kind::Submerge || task.latest.is_none_or(|latest| l.solution.starts[a.index()] <= latest) {
+        return None;
+    }
+    let limits = Limits::with(&kitchen.limits);
+    let limit = limits.get("collect_to_brine_limit");
+    Some(schedule::Reason { says: limit.says.clone(), force: schedule::Force::Safety, source: limit.source.clone() })
 }
 
 /// What the plan says beside its times, held against the plan told anew from them.

@@ -14,11 +14,17 @@ pub struct Load {
     pub turns: u32,
 }
 
+/// Longest good gap between turns in this kitchen, minutes.
+pub fn longest_gap(kitchen: &Kitchen) -> Minute {
+    let own = kitchen.limits.0.get("turn_gap_max").map(|o| o.value);
+    own.unwrap_or_else(|| Limits::shipped().value("turn_gap_max")).clamp(1.0, 1e6) as Minute
+}
+
 impl Load {
     /// A load with the turns its slowest joint asks for.
     pub fn new(kitchen: &Kitchen, tub: usize, joints: Vec<usize>) -> Self {
         let stay = joints.iter().map(|j| durations::cure(&kitchen.joints[*j], &kitchen.cure)).max().unwrap_or(0);
-        Self { tub, joints, turns: durations::turns(stay, &kitchen.cure) }
+        Self { tub, joints, turns: durations::turns(stay, &kitchen.cure, longest_gap(kitchen)) }
     }
 }
 

@@ -75,10 +75,12 @@ pub fn cure_longest_good(need: Minute, cure: &Cure, limits: &Limits) -> Minute {
 }
 
 /// Turns for a stay of `stay` minutes: as many as make the gaps, the last one to the lift included, come nearest to the
-/// recipe's interval; at least one.
-pub fn turns(stay: Minute, cure: &Cure) -> u32 {
+/// recipe's interval, and never so few that gaps of `longest` minutes do not span the stay and half a day more.
+pub fn turns(stay: Minute, cure: &Cure, longest: Minute) -> u32 {
     let every = (cure.turn_every_days * 1440.0).max(1.0);
-    ((f64::from(stay) / every).round() as u32).saturating_sub(1).max(1)
+    let nearest = (f64::from(stay) / every).round() as u32;
+    let fewest = (f64::from(stay + 720) / f64::from(longest.max(1))).ceil() as u32;
+    nearest.max(fewest).saturating_sub(1).max(1)
 }
 
 /// Weighing out and boiling: elapsed and hands.

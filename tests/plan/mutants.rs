@@ -107,7 +107,8 @@ fn pork_that_waits() {
         j.arrives = Some(turnday::kitchen::Moment(j.arrives.unwrap().0 - TimeDelta::days(4)));
     }
     let all = judge(&k, &p).broken;
-    assert!(all.iter().any(|b| b.tasks.iter().any(|t| t == "put in BOX")), "{all:#?}");
+    let waits = all.iter().find(|b| b.limit.contains("no longer than 72 h")).unwrap_or_else(|| panic!("{all:#?}"));
+    assert!(waits.force == "safety" && waits.tasks == ["put in BOX"], "{waits:?}");
     // And the other way: put in before it is there.
     let mut k = kitchen();
     k.joints[0].arrives = Some(turnday::kitchen::Moment(k.joints[0].arrives.unwrap().0 + TimeDelta::days(3)));
