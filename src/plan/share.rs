@@ -216,13 +216,18 @@ impl Proposer<'_> {
 
     /// Gives each group a tub: distinct tubs that can all stand in the cold while they last, then the soonest free again.
     fn loads(&self, groups: &[Vec<usize>]) -> Option<(Vec<Load>, Places)> {
+        // First come, first served; where that leaves a group without a tub, those with the fewest tubs to choose from first.
+        self.loads_by(groups, false).or_else(|| self.loads_by(groups, true))
+    }
+
+    fn loads_by(&self, groups: &[Vec<usize>], scarce_first: bool) -> Option<(Vec<Load>, Places)> {
         let options: Vec<Vec<(usize, f64)>> = groups.iter().map(|g| self.tubs_for(g)).collect();
         let mut order: Vec<usize> = (0..groups.len()).collect();
         let first = |g: usize| groups[g].iter().map(|j| self.arrival[*j]).max().unwrap_or(0);
         let need = |g: usize| {
             groups[g].iter().map(|j| durations::cure(&self.kitchen.joints[*j], &self.kitchen.cure)).max().unwrap_or(0)
         };
-        order.sort_by_key(|g| (first(*g), options[*g].len(), -need(*g)));
+        order.sort_by_key(|g| (if scarce_first { 0 } else { first(*g) }, options[*g].len(), -need(*g)));
         let mut free: Vec<Option<Minute>> = vec![None; self.kitchen.kit.tubs.len()];
         let mut used: Vec<usize> = Vec::new();
         let mut place = vec![None; self.kitchen.kit.tubs.len()];
