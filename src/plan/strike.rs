@@ -7,11 +7,11 @@ use super::share::Proposer;
 use super::tell;
 use super::{Collect, Plan, Refusal, Standing, bounds};
 use crate::kitchen::{Kitchen, Limits};
-use crate::process::Axis;
 use crate::process::arrangement::Arrangement;
 use crate::process::durations;
-use crate::process::emit::{Emitted, Form, Promises, emit};
+use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
+use crate::process::{Axis, Thing};
 use crate::schedule::{self, Answer, Minute, NodeBudget, Outcome, Solution, Stop, search};
 use chrono::{DateTime, TimeDelta, Utc};
 use std::cell::Cell;
@@ -276,11 +276,13 @@ impl Striker<'_> {
             }
         }
         if found.is_empty() {
-            if let Some(because) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
+            if let Some((because, of_place)) = arrangements.first().and_then(|a| self.cannot_hold(a, collect)) {
                 // Proof for one sharing is none for the others: it is called impossible only when every way of sharing
-                // was there to be looked at and each is proven; else the same rules are told as what stands in the way.
-                let every = small && arrangements.len() < MOST_ARRANGEMENTS;
-                let proven = every && arrangements[1..].iter().all(|a| self.cannot_hold(a, collect).is_some());
+                // was there to be looked at and each is proven, by rules that do not hang on which tub stands where; else
+                // the same rules are told as what stands in the way.
+                let every = small && arrangements.len() < MOST_ARRANGEMENTS && !of_place;
+                let proven =
+                    every && arrangements[1..].iter().all(|a| self.cannot_hold(a, collect).is_some_and(|c| !c.1));
                 return Err(if proven {
                     Refusal::Impossible { because, beside: Vec::new() }
                 } else {
@@ -301,13 +303,26 @@ impl Striker<'_> {
         Ok(found)
     }
 
-    /// A smallest set of rules that cannot hold together under the most promising sharing; `None` when none was proven.
-    fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<Vec<schedule::Reason>> {
+    /// A smallest set of rules that cannot hold together under a sharing, and whether tubs or cold space are among them;
+    /// `None` when none was proven.
+    fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<(Vec<schedule::Reason>, bool)> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
         let emitted =
             emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, Form::PLANNED[2]).ok()?;
         let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
-        Some(found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect())
+        let place = |t: &Taken| {
+            matches!(
+                t,
+                Taken::Thing(Thing::Tub(_) | Thing::Floor(_) | Thing::Litres(_) | Thing::Air(_) | Thing::Pot(_))
+            )
+        };
+        let of_place = emitted
+            .problem
+            .holds
+            .iter()
+            .zip(&emitted.taken)
+            .any(|(h, taken)| taken.iter().any(place) && found.reasons.contains(&h.reason));
+        Some((found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect(), of_place))
     }
 
     /// Keeps the few best, best first; shows a new best.
