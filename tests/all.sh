@@ -50,6 +50,8 @@ if ! "$venv/bin/python" -c 'import numpy, scipy, CoolProp, ortools.sat.python.cp
 else
     say "Python libraries: all there"
 fi
+# Hundreds of random kitchens of each kind; plain `cargo test` looks at fewer.
+export TURNDAY_CASES=${TURNDAY_CASES:-400}
 export TURNDAY_PYTHON=$venv/bin/python PYTHON=$venv/bin/python REQUIRE_REFERENCE=1
 
 # ---- published scheduling instances ----
