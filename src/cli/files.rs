@@ -67,7 +67,7 @@ pub fn struck(kitchen: &Kitchen, how: &Planning) -> std::result::Result<Plan, Re
 /// joints and a few seconds for two dozen.
 pub fn usual_steps(joints: usize) -> u64 {
     let n = joints.clamp(1, 1000) as u64;
-    (500 * n * n + 500 * n).min(40_000)
+    (1_000 * n * n + 1_000 * n).min(100_000)
 }
 
 /// Prints a refusal, as text on standard error or as JSON on standard output.

@@ -64,10 +64,13 @@ struct Share<'a> {
     outer: &'a dyn Stop,
     before: u64,
     own: NodeBudget,
+    /// Most steps this call has been asked about: what it has spent, found something or not.
+    spent: Cell<u64>,
 }
 
 impl Stop for Share<'_> {
     fn should_stop(&self, nodes: u64) -> bool {
+        self.spent.set(self.spent.get().max(nodes));
         self.own.should_stop(nodes) || self.outer.should_stop(self.before + nodes)
     }
 }
@@ -174,8 +177,7 @@ impl Striker<'_> {
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
         let prove = from.is_some() && budget >= PROVE_FROM;
         let options = search::Options { seed: self.request.seed, start_from: from, prove };
-        let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget) };
-        let mut spent = 0;
+        let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget), spent: Cell::new(0) };
         let whole = |answer: Answer| Timed {
             arrangement: arrangement.clone(),
             batch: batch.clone(),
@@ -185,10 +187,9 @@ impl Striker<'_> {
             form,
         };
         let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
-            spent = a.nodes;
             better(whole(a.clone()));
         });
-        self.nodes.set(self.nodes.get() + spent.max(budget.min(1)));
+        self.nodes.set(self.nodes.get() + share.spent.get().max(1));
         let reasons =
             |ids: &[schedule::ReasonId]| ids.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect();
         match outcome {
@@ -289,7 +290,12 @@ impl Striker<'_> {
                     Refusal::NotFound { in_the_way: because, beside: Vec::new() }
                 });
             }
-            return Err(refused.unwrap_or_else(|| Refusal::no_room("no arrangement was tried".to_owned())));
+            // What one sharing's lags rule out is not ruled out for every sharing.
+            return Err(match refused {
+                Some(Refusal::Impossible { because, beside }) => Refusal::NotFound { in_the_way: because, beside },
+                Some(other) => other,
+                None => Refusal::no_room("no arrangement was tried".to_owned()),
+            });
         }
         let mut look = first;
         while found.len() > FEW && !self.stopped() {
