@@ -51,7 +51,7 @@ else
     say "Python libraries: all there"
 fi
 # Hundreds of random kitchens of each kind; plain `cargo test` looks at fewer.
-export TURNDAY_CASES=${TURNDAY_CASES:-400}
+export TURNDAY_CASES=${TURNDAY_CASES:-200}
 export TURNDAY_PYTHON=$venv/bin/python PYTHON=$venv/bin/python REQUIRE_REFERENCE=1
 
 # ---- published scheduling instances ----
