@@ -1,12 +1,12 @@
 //! Everything the program knows while it runs. Drawn from, never changed by drawing.
 
-use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::axis::Axis;
 use super::chart::{Chart, Mark};
 use super::geometry::{Geometry, Screen, geometry};
 use super::news::Progress;
+use super::record::Record;
 use super::time::Min;
 use crate::kitchen::Kitchen;
 
@@ -28,14 +28,6 @@ pub enum Overlay {
     Search,
     /// How good the plan is.
     Standing,
-}
-
-/// What has happened to tasks, by their stable names.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Record {
-    pub done: HashSet<String>,
-    pub pinned: HashSet<String>,
-    pub moved: HashSet<String>,
 }
 
 /// Which inks to draw with. How they look is the screen's business.
