@@ -3,5 +3,6 @@
 mod commands;
 mod documents;
 mod files;
+mod show;
 mod sums;
 mod support;
