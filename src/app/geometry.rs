@@ -49,6 +49,19 @@ impl Geometry {
     }
 }
 
+/// Rows of every view but the timeline: under the sentence and the title, above the footer. Nothing when the screen is
+/// too small.
+pub fn body(screen: Screen) -> Option<Rows> {
+    if screen.cols < SMALLEST.cols || screen.rows < SMALLEST.rows {
+        return None;
+    }
+    let y = TITLE + 1;
+    Some(Rows { y, height: screen.rows - 1 - y })
+}
+
+/// The row of a view's title, under the sentence.
+pub const TITLE: u16 = 2;
+
 /// Lays the screen out for so many joints and strips. Nothing when the screen is too small.
 pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry> {
     if screen.cols < SMALLEST.cols || screen.rows < SMALLEST.rows {

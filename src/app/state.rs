@@ -8,6 +8,7 @@ use super::chart::{Chart, Mark};
 use super::geometry::{Geometry, Screen, geometry};
 use super::news::Progress;
 use super::time::Min;
+use super::view::{Spot, View};
 use crate::kitchen::Kitchen;
 
 /// The line and, on it, the task that the person has in hand.
@@ -68,6 +69,10 @@ impl Inks {
 #[derive(Debug, Clone)]
 pub struct State {
     pub kitchen: Arc<Kitchen>,
+    /// What is on the screen.
+    pub view: View,
+    /// Where the person is in each view; nothing where they have not been.
+    pub spots: [Option<Spot>; View::ALL.len()],
     pub chart: Option<Arc<Chart>>,
     pub progress: Progress,
     /// Nothing when no record is kept.
@@ -95,6 +100,8 @@ impl State {
         let axis = Axis { left: now, per_col: 360, cols: 0 };
         Self {
             kitchen,
+            view: View::Timeline,
+            spots: [None; View::ALL.len()],
             chart: None,
             progress: Progress::default(),
             record: None,

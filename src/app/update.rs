@@ -12,6 +12,7 @@ use super::search::matches;
 use super::sentence::next_hands;
 use super::state::{Overlay, State};
 use super::time::{DAY, Min, civil_minutes};
+use super::view::{About, View};
 
 /// Everything that can happen.
 #[derive(Debug, Clone)]
@@ -46,6 +47,11 @@ pub enum Target {
     /// A task in the list of what comes next.
     Next {
         task: usize,
+    },
+    /// A line of the view on the screen, and how far across.
+    Line {
+        line: usize,
+        across: usize,
     },
     Command(Command),
     /// What lies over the timeline.
@@ -157,8 +163,8 @@ impl State {
                 _ => {}
             }
         }
-        match command_for(key) {
-            Some(entry) if (entry.allowed)(self) => self.command(entry.command),
+        match command_for(self.view, key) {
+            Some(entry) if entry.is_open(self) => self.command(entry.command),
             Some(entry) => {
                 self.notice = Some(format!("nothing to do for \"{}\" just now", entry.words));
                 Vec::new()
@@ -167,7 +173,7 @@ impl State {
         }
     }
 
-    fn command(&mut self, command: Command) -> Vec<Effect> {
+    pub(super) fn command(&mut self, command: Command) -> Vec<Effect> {
         self.notice = None;
         if let Overlay::Help { top } = self.overlay {
             let top = match command {
@@ -204,19 +210,43 @@ impl State {
             }
             Command::Standing => self.overlay = self.toggled(self.overlay == Overlay::Standing, Overlay::Standing),
             Command::Search => {
+                self.show(View::Timeline);
                 self.query.clear();
                 self.overlay = Overlay::Search;
             }
             Command::Back => {
-                if self.overlay == Overlay::None {
+                if self.overlay != Overlay::None {
+                    // What lies on top closes first.
+                } else if self.view != View::Timeline {
+                    self.view = View::Timeline;
+                } else {
                     self.selected = None;
                     self.touched = true;
                 }
                 self.overlay = Overlay::None;
             }
-            _ => self.travel(command),
+            Command::Open => self.open(),
+            _ => match View::of(command) {
+                Some(view) => {
+                    self.overlay = Overlay::None;
+                    self.show(view);
+                }
+                None if self.view == View::Timeline => self.travel(command),
+                None => self.walk(command),
+            },
         }
         Vec::new()
+    }
+
+    /// Goes to what the cursor of a view is on.
+    fn open(&mut self) {
+        match self.about() {
+            About::Task(_) => self.show(View::Timeline),
+            About::Joint(_) => self.show(View::Joint),
+            About::Thing(_) => self.show(View::Tubs),
+            About::Entry(_) => self.show(View::Record),
+            About::Nothing => {}
+        }
     }
 
     fn toggled(&self, open: bool, to: Overlay) -> Overlay {
@@ -275,66 +305,6 @@ impl State {
         let per_col = super::ZOOMS.into_iter().rev().find(|z| length / z >= wanted).unwrap_or(super::ZOOMS[0]);
         self.axis.per_col = per_col;
         self.look_at(task.start);
-    }
-
-    fn pointer(&mut self, target: Target, gesture: Gesture) -> Vec<Effect> {
-        if self.overlay != Overlay::None && !matches!(target, Target::Command(_)) {
-            return match (self.overlay, gesture) {
-                (Overlay::Help { .. }, Gesture::WheelUp) => self.command(Command::Up),
-                (Overlay::Help { .. }, Gesture::WheelDown) => self.command(Command::Down),
-                (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
-                _ => Vec::new(),
-            };
-        }
-        let chart = self.chart.clone();
-        match (gesture, target) {
-            (Gesture::Press, Target::Command(command)) => {
-                let allowed = super::COMMANDS.iter().any(|e| e.command == command && (e.allowed)(self));
-                return if allowed { self.command(command) } else { Vec::new() };
-            }
-            (Gesture::Press, _) => {
-                self.notice = None;
-                self.touched = true;
-                if let Some(chart) = chart {
-                    self.press(&chart, target);
-                }
-            }
-            (Gesture::WheelLeft, _) => self.pan(-i64::from(self.axis.cols / 8).max(1)),
-            (Gesture::WheelRight, _) => self.pan(i64::from(self.axis.cols / 8).max(1)),
-            (Gesture::WheelUp | Gesture::WheelDown, target) => {
-                let up = gesture == Gesture::WheelUp;
-                self.touched = true;
-                match target {
-                    Target::Name { row } => {
-                        if let Some(chart) = chart {
-                            self.scroll(&chart, row >= chart.joints, if up { -1 } else { 1 });
-                        }
-                    }
-                    Target::Ground { at, .. } => self.zoom(if up { -1 } else { 1 }, at),
-                    Target::Task { task, .. } => {
-                        if let Some(chart) = chart {
-                            self.zoom(if up { -1 } else { 1 }, chart.tasks[task].start);
-                        }
-                    }
-                    _ => {}
-                }
-            }
-            (Gesture::Drag { cols, .. }, Target::Ground { .. } | Target::Task { .. }) => {
-                self.touched = true;
-                self.pan(-i64::from(cols));
-            }
-            (Gesture::Drag { .. }, _) => {}
-        }
-        Vec::new()
-    }
-
-    fn press(&mut self, chart: &Chart, target: Target) {
-        match target {
-            Target::Task { row, task } if row < chart.rows.len() => self.select(chart, row, Some(task)),
-            Target::Name { row } | Target::Ground { row: Some(row), .. } => self.select(chart, row, None),
-            Target::Next { task } if task < chart.tasks.len() => self.select_task(chart, task),
-            _ => {}
-        }
     }
 
     fn resize(&mut self, screen: Screen) {

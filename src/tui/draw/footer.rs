@@ -26,7 +26,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
     let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
-        COMMANDS.iter().filter(|e| !e.short.is_empty() && (e.allowed)(state)).partition(|e| e.group == Group::Program);
+        COMMANDS.iter().filter(|e| !e.short.is_empty() && e.is_open(state)).partition(|e| e.group == Group::Program);
     for entry in program.into_iter().chain(rest) {
         let key = entry.keys[0].to_string();
         let wide = (width(&key) + 1 + width(entry.short)) as u16;

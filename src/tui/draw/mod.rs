@@ -7,6 +7,7 @@ mod lines;
 mod overlay;
 mod panel;
 mod plot;
+mod views;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -15,7 +16,7 @@ use ratatui::style::{Modifier, Style};
 use super::places::Places;
 use super::text::{fit, wrap};
 use super::theme::{Ink, Theme};
-use crate::app::{Overlay, SMALLEST, State, Tone, sentence, standing_line};
+use crate::app::{Overlay, SMALLEST, Screen, State, TITLE, Tone, View, body, sentence, standing_line};
 
 /// What the parts of a frame share.
 struct Canvas<'a> {
@@ -75,6 +76,7 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     write_sentence(&mut canvas, g.sentence.y, g.sentence.height, g.screen.cols, &said.text, style);
 
     match state.chart.as_deref() {
+        _ if state.view != View::Timeline => view(&mut canvas, state, g.screen),
         Some(chart) => {
             axis::draw(&mut canvas, state, chart, &g);
             lines::draw(&mut canvas, state, chart, &g);
@@ -82,7 +84,9 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
         }
         None => panel::reasons(&mut canvas, state, &g),
     }
-    standing(&mut canvas, state, g.standing, g.screen.cols);
+    if state.view == View::Timeline {
+        standing(&mut canvas, state, g.standing, g.screen.cols);
+    }
     footer::draw(&mut canvas, state, g.footer, g.screen.cols);
     match state.overlay {
         Overlay::Help { top } => overlay::help(&mut canvas, state, area, top),
@@ -90,6 +94,15 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
         Overlay::None | Overlay::Search => {}
     }
     canvas.places
+}
+
+/// Every view but the timeline: its title, and under it the view.
+fn view(canvas: &mut Canvas, state: &State, screen: Screen) {
+    let Some(body) = body(screen) else { return };
+    let (bold, quiet) = (canvas.bold(Ink::Accent), canvas.ink(Ink::Quiet));
+    let end = 1 + canvas.text(1, TITLE, screen.cols - 2, state.view.title(), bold);
+    canvas.text(end + 2, TITLE, screen.cols.saturating_sub(end + 3), state.view.says(), quiet);
+    views::draw(canvas, state, Rect::new(1, body.y, screen.cols - 2, body.height));
 }
 
 /// The sentence over one or two rows; what does not fit ends in an ellipsis.

@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, panel};
-use crate::app::{COMMANDS, Group, State, Target};
+use crate::app::{COMMANDS, Group, State, Target, View};
 use crate::tui::text::{fit, width};
 use crate::tui::theme::Ink;
 
@@ -29,7 +29,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
     let inner = sheet(canvas, Rect { height: area.height - 1, ..area }, "Keys · esc closes");
     let columns = if inner.width >= 100 { 2 } else { 1 };
     let wide = inner.width / columns;
-    let lines = help_lines();
+    let lines = help_lines(state.view);
     let per = lines.len().div_ceil(usize::from(columns));
     let room = usize::from(inner.height);
     let top = top.min(per.saturating_sub(room));
@@ -45,7 +45,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
                 canvas.text(x, y, wide, words, bold);
             }
             HelpLine::Entry { keys, words, entry } => {
-                let allowed = (COMMANDS[*entry].allowed)(state);
+                let allowed = COMMANDS[*entry].is_open(state);
                 let style = if allowed { Style::new() } else { canvas.ink(Ink::Quiet) };
                 let accent = if allowed { canvas.ink(Ink::Accent) } else { style };
                 canvas.text(x + 2, y, 17, keys, accent);
@@ -108,14 +108,14 @@ const LEGEND: [(&str, &[(&str, &str)]); 2] = [
     ),
 ];
 
-fn help_lines() -> Vec<HelpLine> {
+fn help_lines(view: View) -> Vec<HelpLine> {
     let mut lines = Vec::new();
     for group in Group::ALL {
         if !lines.is_empty() {
             lines.push(HelpLine::Blank);
         }
         lines.push(HelpLine::Group(group.words()));
-        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group) {
+        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && e.on.has(view)) {
             let keys = e.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
             lines.push(HelpLine::Entry { keys: fit(&keys, 17), words: e.words, entry });
         }
