@@ -2,6 +2,7 @@
 
 use super::chart::Chart;
 use super::command::{Command, entry};
+use super::key::{Code, Key};
 use super::state::{Overlay, State};
 use super::update::{Effect, Gesture, Target};
 use super::view::{Spot, View};
@@ -10,8 +11,16 @@ impl State {
     pub(super) fn pointer(&mut self, target: Target, gesture: Gesture) -> Vec<Effect> {
         if self.overlay != Overlay::None && !matches!(target, Target::Command(_)) {
             return match (self.overlay, gesture) {
+                (Overlay::Palette, Gesture::Press) if matches!(target, Target::Offer(_)) => {
+                    if let Target::Offer(i) = target {
+                        self.palette.cursor = i;
+                    }
+                    self.palette_key(Key::of(Code::Enter)).unwrap_or_default()
+                }
                 (Overlay::Help { .. }, Gesture::WheelUp) => self.command(Command::Up),
                 (Overlay::Help { .. }, Gesture::WheelDown) => self.command(Command::Down),
+                (Overlay::Palette, Gesture::WheelUp) => self.palette_key(Key::of(Code::Up)).unwrap_or_default(),
+                (Overlay::Palette, Gesture::WheelDown) => self.palette_key(Key::of(Code::Down)).unwrap_or_default(),
                 (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
                 _ => Vec::new(),
             };
@@ -32,7 +41,7 @@ impl State {
             (Gesture::WheelLeft, _) if self.view != View::Timeline => self.walk(Command::LeftInView),
             (Gesture::WheelRight, _) if self.view != View::Timeline => self.walk(Command::RightInView),
             (Gesture::Press, Target::Command(command)) => {
-                return if entry(command).is_open(self) { self.command(command) } else { Vec::new() };
+                return self.run(entry(command));
             }
             (Gesture::Press, _) => {
                 self.notice = None;

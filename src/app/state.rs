@@ -5,8 +5,11 @@ use std::sync::Arc;
 
 use super::axis::Axis;
 use super::chart::{Chart, Mark};
+use super::field::Field;
 use super::geometry::{Geometry, Screen, geometry};
+use super::keymap::Keymap;
 use super::news::Progress;
+use super::palette::Palette;
 use super::time::Min;
 use super::view::{Spot, View};
 use crate::kitchen::Kitchen;
@@ -27,6 +30,8 @@ pub enum Overlay {
     Help { top: usize },
     /// Typing a search.
     Search,
+    /// Finding a command by its words.
+    Palette,
     /// How good the plan is.
     Standing,
 }
@@ -45,17 +50,20 @@ pub enum Inks {
     #[default]
     Dark,
     Light,
+    /// Black, white and few strong colours.
+    Contrast,
     /// No colour at all.
     Mono,
 }
 
 impl Inks {
-    pub const ALL: [Self; 3] = [Self::Dark, Self::Light, Self::Mono];
+    pub const ALL: [Self; 4] = [Self::Dark, Self::Light, Self::Contrast, Self::Mono];
 
     pub const fn words(self) -> &'static str {
         match self {
             Self::Dark => "inks for a dark ground",
             Self::Light => "inks for a light ground",
+            Self::Contrast => "high contrast",
             Self::Mono => "no colour",
         }
     }
@@ -85,7 +93,12 @@ pub struct State {
     pub top_joint: usize,
     pub top_strip: usize,
     pub overlay: Overlay,
+    /// What is searched for; stays while the matches are stepped through.
     pub query: String,
+    /// The search while it is typed.
+    pub search: Field,
+    pub palette: Palette,
+    pub keymap: Arc<Keymap>,
     /// A line for the person that the next act takes away.
     pub notice: Option<String>,
     pub inks: Inks,
@@ -113,6 +126,9 @@ impl State {
             top_strip: 0,
             overlay: Overlay::None,
             query: String::new(),
+            search: Field::default(),
+            palette: Palette::default(),
+            keymap: Arc::default(),
             notice: None,
             inks: Inks::Dark,
             mouse: true,

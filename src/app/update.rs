@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::chart::{Chart, RowKind};
-use super::command::{Command, command_for};
+use super::command::{Command, Group};
+use super::field::Field;
 use super::geometry::Screen;
 use super::key::{Code, Key};
 use super::navigate::{Way, is_turn};
@@ -53,6 +54,8 @@ pub enum Target {
         line: usize,
         across: usize,
     },
+    /// A command of the palette, by its place in the list.
+    Offer(usize),
     Command(Command),
     /// What lies over the timeline.
     Overlay,
@@ -87,10 +90,7 @@ pub fn update(mut state: State, message: Message) -> (State, Vec<Effect>) {
     let effects = match message {
         Message::Key(key) => state.key(key),
         Message::Paste(text) => {
-            if state.overlay == Overlay::Search {
-                state.query.extend(text.chars().filter(|c| !c.is_control()).take(200));
-                state.jump_to_match();
-            }
+            state.paste(&text);
             Vec::new()
         }
         Message::Pointer(target, gesture) => state.pointer(target, gesture),
@@ -136,34 +136,15 @@ fn upcoming_end(chart: &Chart, now: Min) -> Option<Min> {
 
 impl State {
     fn key(&mut self, key: Key) -> Vec<Effect> {
-        if self.overlay == Overlay::Search && !key.ctrl {
-            match key.code {
-                Code::Char(c) => {
-                    if self.query.chars().count() < 200 {
-                        self.query.push(c);
-                    }
-                    self.jump_to_match();
-                    return Vec::new();
-                }
-                Code::Backspace => {
-                    self.query.pop();
-                    self.jump_to_match();
-                    return Vec::new();
-                }
-                Code::Enter => {
-                    self.overlay = Overlay::None;
-                    return Vec::new();
-                }
-                Code::Escape => {
-                    self.query.clear();
-                    self.overlay = Overlay::None;
-                    self.notice = None;
-                    return Vec::new();
-                }
-                _ => {}
-            }
+        let typed = match self.overlay {
+            Overlay::Search => self.search_key(key),
+            Overlay::Palette => self.palette_key(key),
+            _ => None,
+        };
+        if let Some(effects) = typed {
+            return effects;
         }
-        match command_for(self.view, key) {
+        match self.keymap.clone().command(self.view, key) {
             Some(entry) if entry.is_open(self) => self.command(entry.command),
             Some(entry) => {
                 self.notice = Some(format!("nothing to do for \"{}\" just now", entry.words));
@@ -208,10 +189,13 @@ impl State {
             Command::Help => {
                 self.overlay = self.toggled(matches!(self.overlay, Overlay::Help { .. }), Overlay::Help { top: 0 })
             }
+            Command::Palette => self.open_palette(None),
+            Command::Views => self.open_palette(Some(Group::Views)),
             Command::Standing => self.overlay = self.toggled(self.overlay == Overlay::Standing, Overlay::Standing),
             Command::Search => {
                 self.show(View::Timeline);
                 self.query.clear();
+                self.search = Field::default();
                 self.overlay = Overlay::Search;
             }
             Command::Back => {
@@ -388,6 +372,42 @@ impl State {
             if let Some((t, row)) = next.and_then(|t| Some((t, chart.row_of(t)?))) {
                 self.selected = Some(super::Selection { row, task: Some(t) });
             }
+        }
+    }
+
+    /// A key while a search is typed; nothing when the key means nothing to it.
+    fn search_key(&mut self, key: Key) -> Option<Vec<Effect>> {
+        match (key.ctrl, key.code) {
+            (false, Code::Enter) => self.overlay = Overlay::None,
+            (false, Code::Escape) => {
+                self.query.clear();
+                self.overlay = Overlay::None;
+                self.notice = None;
+            }
+            _ if self.search.key(key) => self.searched(),
+            _ => return None,
+        }
+        Some(Vec::new())
+    }
+
+    fn searched(&mut self) {
+        if self.query != self.search.text() {
+            self.query = self.search.text().to_owned();
+            self.jump_to_match();
+        }
+    }
+
+    fn paste(&mut self, text: &str) {
+        match self.overlay {
+            Overlay::Search => {
+                self.search.insert(text);
+                self.searched();
+            }
+            Overlay::Palette => {
+                self.palette.field.insert(text);
+                self.palette.cursor = 0;
+            }
+            _ => {}
         }
     }
 

@@ -97,6 +97,8 @@ fn overlays_and_close_up() {
     }
     agree(golden("chill-120x40.txt"), &told(&wide));
     agree(golden("help-80x24.txt"), &keys("?"));
+    agree(golden("palette-80x24.txt"), &keys(":tu"));
+    agree(golden("views-80x24.txt"), &keys("v"));
     agree(golden("standing-80x24.txt"), &keys("p"));
     agree(golden("search-80x24.txt"), &keys("/turn"));
     agree(golden("cook-day-80x24.txt"), &keys("/simmer\n\n"));

@@ -95,6 +95,41 @@ fn every_view_is_opened_by_its_key_and_left_by_escape() {
 }
 
 #[test]
+fn the_palette_finds_any_command_by_a_few_letters_and_runs_it() {
+    let typed = |text: &str| text.chars().fold(pair(80, 24), |s, c| press(s, Key::char(c)).0);
+    let enter = Key::of(turnday::app::Code::Enter);
+    for entry in COMMANDS.iter().filter(|e| e.command != Command::Palette) {
+        let state = typed(&format!(":{}", entry.words));
+        let found = turnday::app::offers(&state);
+        assert_eq!(found[0].entry.command, entry.command, "{}", entry.words);
+        let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+        assert!(text.contains(entry.words), "{text}");
+        assert!(text.contains(&entry.keys[0].to_string()), "{text}");
+    }
+    assert_eq!(press(typed(":zoin"), enter).0.axis, press(pair(80, 24), Key::char('+')).0.axis);
+    assert_eq!(press(typed(":qu"), enter).1, [Effect::Quit]);
+    assert_eq!(press(typed(":xyzzy"), enter).0.overlay, Overlay::None);
+    // A command of another view goes there first.
+    let away = press(press(typed("2:zoin"), enter).0, Key::char('?')).0;
+    assert_eq!(away.view, View::Timeline);
+    // The list of views is the palette of one group.
+    let views = press(typed("3v"), Key::of(turnday::app::Code::Down)).0;
+    assert_eq!(press(views, enter).0.view, View::Tubs);
+}
+
+#[test]
+fn keys_of_the_persons_own_are_what_counts_and_what_is_shown() {
+    let mut state = pair(120, 40);
+    state.keymap = std::sync::Arc::new(turnday::app::Keymap::read("{ \"next-turn\": \"N\" }").unwrap());
+    let before = state.selected;
+    assert_eq!(press(state.clone(), Key::char('t')).0.selected, before);
+    let after = press(state.clone(), Key::char('N')).0;
+    assert_ne!(after.selected, before);
+    let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+    assert!(text.lines().last().unwrap().contains("N turn"), "{text}");
+}
+
+#[test]
 fn the_help_lists_every_command_at_every_size() {
     for (cols, rows) in [(60, 16), (80, 24), (120, 40), (200, 60)] {
         let mut state = pair(cols, rows);

@@ -222,6 +222,7 @@ fn child_that_panics() {
         news: None,
         revision: 0,
         stop: Arc::default(),
+        keymap: Arc::default(),
         // The clock is asked again after the key that the test presses.
         now: || {
             assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");

@@ -4,15 +4,15 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, panel};
-use crate::app::{COMMANDS, Group, State, Target, View};
+use crate::app::{COMMANDS, Group, State, Target};
 use crate::tui::text::{fit, width};
 use crate::tui::theme::Ink;
 
 /// Clears an area between two rule lines and names it.
-fn sheet(canvas: &mut Canvas, area: Rect, title: &str) -> Rect {
+pub fn sheet(canvas: &mut Canvas, area: Rect, title: &str) -> Rect {
     let blank = " ".repeat(usize::from(area.width));
     for y in area.top()..area.bottom() {
-        canvas.text(area.x, y, area.width, &blank, Style::reset());
+        canvas.text(area.x, y, area.width, &blank, Style::reset().patch(canvas.theme.base()));
     }
     let quiet = canvas.ink(Ink::Quiet);
     let rule = "─".repeat(usize::from(area.width));
@@ -29,7 +29,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
     let inner = sheet(canvas, Rect { height: area.height - 1, ..area }, "Keys · esc closes");
     let columns = if inner.width >= 100 { 2 } else { 1 };
     let wide = inner.width / columns;
-    let lines = help_lines(state.view);
+    let lines = help_lines(state);
     let per = lines.len().div_ceil(usize::from(columns));
     let room = usize::from(inner.height);
     let top = top.min(per.saturating_sub(room));
@@ -108,16 +108,15 @@ const LEGEND: [(&str, &[(&str, &str)]); 2] = [
     ),
 ];
 
-fn help_lines(view: View) -> Vec<HelpLine> {
+fn help_lines(state: &State) -> Vec<HelpLine> {
     let mut lines = Vec::new();
     for group in Group::ALL {
         if !lines.is_empty() {
             lines.push(HelpLine::Blank);
         }
         lines.push(HelpLine::Group(group.words()));
-        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && e.on.has(view)) {
-            let keys = e.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
-            lines.push(HelpLine::Entry { keys: fit(&keys, 17), words: e.words, entry });
+        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && e.on.has(state.view)) {
+            lines.push(HelpLine::Entry { keys: fit(&state.keymap.words(e.command), 17), words: e.words, entry });
         }
     }
     for (title, legend) in LEGEND {
