@@ -162,10 +162,6 @@ fn something_open(state: &State) -> bool {
     state.overlay != Overlay::None || state.view != View::Timeline || state.selected.is_some() || state.notice.is_some()
 }
 
-fn elsewhere(state: &State) -> bool {
-    state.view != View::Timeline
-}
-
 fn something_under_the_cursor(state: &State) -> bool {
     state.about() != About::Nothing
 }
@@ -211,8 +207,8 @@ pub const COMMANDS: &[Entry] = table! {
     Search, Find, On::Any, "search names, tasks, dates", "search", [c('/')], with_plan;
     NextMatch, Find, On::Timeline, "next match", "", [c(']')], searching;
     PreviousMatch, Find, On::Timeline, "match before", "", [c('[')], searching;
-    Views, Views, On::Any, "list of views", "views", [c('v')], always;
-    ShowTimeline, Views, On::Any, "timeline: all joints, all the time", "timeline", [c('1')], elsewhere;
+    Views, Program, On::Any, "list of views", "views", [c('v')], always;
+    ShowTimeline, Views, On::Any, "timeline: all joints, all the time", "timeline", [c('1')], always;
     ShowDay, Views, On::Any, "day: its jobs in time order", "", [c('2')], always;
     ShowTurns, Views, On::Any, "turns: every tub, every day", "", [c('3')], always;
     ShowTubs, Views, On::Any, "tubs and cold: what is where", "", [c('4')], always;

@@ -52,7 +52,7 @@ impl Keymap {
     /// # Errors
     /// Everything wrong with it, each with its place.
     pub fn read(text: &str) -> Result<Self, Vec<Finding>> {
-        let fields = fields(text, "a key file is one object: { \"command\": \"key\", ... }").map_err(|f| vec![f])?;
+        let fields = fields(text, "a key file is one object: { \"command\": \"key\", ... }").map_err(|f| vec![*f])?;
         let mut found = Vec::new();
         let mut map = Self::default();
         // Where the file gives a key: row, key, place.

@@ -165,7 +165,7 @@ impl State {
                 _ => None,
             };
             if let Some(top) = top {
-                self.overlay = Overlay::Help { top: top.min(super::COMMANDS.len() + 20) };
+                self.overlay = Overlay::Help { top: top.min(super::COMMANDS.len() * 2 + 30) };
                 return Vec::new();
             }
         }

@@ -131,12 +131,12 @@ fn keys_of_the_persons_own_are_what_counts_and_what_is_shown() {
 
 #[test]
 fn the_help_lists_every_command_at_every_size() {
-    for (cols, rows) in [(60, 16), (80, 24), (120, 40), (200, 60)] {
+    for (cols, rows) in [(40, 12), (60, 16), (80, 24), (120, 40), (200, 60)] {
         let mut state = pair(cols, rows);
         state = press(state, Key::char('?')).0;
         assert_eq!(state.overlay, Overlay::Help { top: 0 });
         let mut all = String::new();
-        for _ in 0..90 {
+        for _ in 0..130 {
             all += &frames::text(&frames::draw(&state, Inks::Dark).0);
             state = press(state, Key::char('j')).0;
         }

@@ -36,21 +36,22 @@ pub fn finding(text: &str, span: Range<usize>, says: String, hint: String) -> Fi
 ///
 /// # Errors
 /// The text is not JSON (comments and trailing commas are welcome), is empty, or is no object.
-pub fn fields(text: &str, whole: &str) -> Result<Vec<PlainField>, Finding> {
-    let parsed = syntax::parse(text).map_err(|e| finding(text, e.span, e.says.to_owned(), e.hint.to_owned()))?;
-    let value = parsed.value.ok_or_else(|| finding(text, 0..0, "the file is empty".into(), whole.into()))?;
+pub fn fields(text: &str, whole: &str) -> Result<Vec<PlainField>, Box<Finding>> {
+    let parsed =
+        syntax::parse(text).map_err(|e| Box::new(finding(text, e.span, e.says.to_owned(), e.hint.to_owned())))?;
+    let refuse = |span, says: String, hint: &str| Err(Box::new(finding(text, span, says, hint.to_owned())));
+    let Some(value) = parsed.value else { return refuse(0..0, "the file is empty".into(), whole) };
     let mut flaws = Vec::new();
     let tree = Node::from_ast(&value, &mut flaws);
     match flaws.into_iter().next() {
         Some(Flaw::Twice { name, again, .. }) => {
-            return Err(finding(text, again, format!("\"{name}\" is written twice"), "keep one of the two".into()));
+            return refuse(again, format!("\"{name}\" is written twice"), "keep one of the two");
         }
         Some(Flaw::Number { span, .. }) => {
-            return Err(finding(text, span, "the number is too large".into(), whole.into()));
+            return refuse(span, "the number is too large".into(), whole);
         }
         None => {}
     }
-    let not_an_object = |span| finding(text, span, "this is no object".into(), whole.into());
     match tree {
         Some(Node { kind: Kind::Fields(fields, _), .. }) => Ok(fields
             .into_iter()
@@ -62,7 +63,7 @@ pub fn fields(text: &str, whole: &str) -> Result<Vec<PlainField>, Finding> {
                 PlainField { name: f.name, name_span: f.name_span, values }
             })
             .collect()),
-        Some(node) => Err(not_an_object(node.span.start..node.span.start + 1)),
-        None => Err(not_an_object(0..0)),
+        Some(node) => refuse(node.span.start..node.span.start + 1, "this is no object".into(), whole),
+        None => refuse(0..0, "this is no object".into(), whole),
     }
 }

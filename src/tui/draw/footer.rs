@@ -23,8 +23,10 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
-    let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
-        COMMANDS.iter().filter(|e| !e.short.is_empty() && e.is_open(state)).partition(|e| e.group == Group::Program);
+    let (program, rest): (Vec<&Entry>, Vec<&Entry>) = COMMANDS
+        .iter()
+        .filter(|e| !e.short.is_empty() && e.is_open(state) && e.command != state.view.command())
+        .partition(|e| e.group == Group::Program);
     for entry in program.into_iter().chain(rest) {
         let key = state.keymap.first(entry.command);
         let wide = (width(&key) + 1 + width(entry.short)) as u16;

@@ -29,7 +29,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
     let inner = sheet(canvas, Rect { height: area.height - 1, ..area }, "Keys · esc closes");
     let columns = if inner.width >= 100 { 2 } else { 1 };
     let wide = inner.width / columns;
-    let lines = help_lines(state);
+    let lines = help_lines(state, inner.width < 56);
     let per = lines.len().div_ceil(usize::from(columns));
     let room = usize::from(inner.height);
     let top = top.min(per.saturating_sub(room));
@@ -57,6 +57,9 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
                 canvas.text(x + 2, y, 17, mark, accent);
                 canvas.text(x + 20, y, wide.saturating_sub(21), words, Style::new());
             }
+            HelpLine::Words(words) => {
+                canvas.text(x + 1, y, wide.saturating_sub(1), words, Style::new());
+            }
             HelpLine::Blank => {}
         }
     }
@@ -78,6 +81,8 @@ enum HelpLine {
     },
     /// A mark or an act of the mouse, and what it means.
     Legend(&'static str, &'static str),
+    /// What the keys in the line before do, where there is no room beside them.
+    Words(&'static str),
     Blank,
 }
 
@@ -108,7 +113,7 @@ const LEGEND: [(&str, &[(&str, &str)]); 2] = [
     ),
 ];
 
-fn help_lines(state: &State) -> Vec<HelpLine> {
+fn help_lines(state: &State, narrow: bool) -> Vec<HelpLine> {
     let mut lines = Vec::new();
     for group in Group::ALL {
         if !lines.is_empty() {
@@ -116,7 +121,13 @@ fn help_lines(state: &State) -> Vec<HelpLine> {
         }
         lines.push(HelpLine::Group(group.words()));
         for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && e.on.has(state.view)) {
-            lines.push(HelpLine::Entry { keys: fit(&state.keymap.words(e.command), 17), words: e.words, entry });
+            let keys = fit(&state.keymap.words(e.command), 17);
+            if narrow {
+                lines.push(HelpLine::Entry { keys, words: "", entry });
+                lines.push(HelpLine::Words(e.words));
+            } else {
+                lines.push(HelpLine::Entry { keys, words: e.words, entry });
+            }
         }
     }
     for (title, legend) in LEGEND {

@@ -49,7 +49,11 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
             }
         }
         if wide > 50 {
-            let why = if offer.open { offer.entry.group.words() } else { "nothing to do just now" };
+            let why = match offer.open {
+                _ if offer.entry.command == state.view.command() => "here",
+                true => offer.entry.group.words(),
+                false => "nothing to do just now",
+            };
             canvas.text(x + 40, y, wide - 40, why, quiet);
         }
         canvas.places.add(Rect::new(inner.x, y, inner.width, 1), Target::Offer(i));
