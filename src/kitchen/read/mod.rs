@@ -10,6 +10,7 @@ mod tree;
 mod words;
 
 pub use finding::{Finding, Severity, printable, unseen};
+pub use words::{near, nearest};
 
 use super::Kitchen;
 use super::judge::judge;
