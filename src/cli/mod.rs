@@ -6,6 +6,7 @@ mod check;
 mod days;
 mod demo;
 mod files;
+mod keys;
 mod plan;
 mod show;
 mod starter;
@@ -71,6 +72,8 @@ enum Command {
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
     Schema(starter::SchemaArgs),
+    /// List the keys of the screen, and where to change them
+    Keys(keys::KeysArgs),
     /// Weigh out each tub: water, ice, salt, curing salt, sugar
     Brine(sums::brine::BrineArgs),
     /// How far the salt has got in each joint, by the rule and by diffusion
@@ -132,6 +135,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
+        Command::Keys(a) => keys::run(&a),
         Command::Brine(a) => sums::brine::run(&a),
         Command::CureCheck(a) => sums::cure_check::run(&a),
         Command::Cook(a) => sums::cook::run(&a),

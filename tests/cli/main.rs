@@ -3,6 +3,7 @@
 mod commands;
 mod documents;
 mod files;
+mod keys;
 mod show;
 mod sums;
 mod support;
