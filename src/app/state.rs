@@ -12,6 +12,7 @@ use super::palette::Palette;
 use super::record::Record;
 use super::time::Min;
 use super::view::{Spot, View};
+use super::views::Pages;
 use crate::kitchen::Kitchen;
 
 /// The line and, on it, the task that the person has in hand.
@@ -73,6 +74,8 @@ pub struct State {
     pub view: View,
     /// Where the person is in each view; nothing where they have not been.
     pub spots: [Option<Spot>; View::ALL.len()],
+    /// Pages laid out a moment ago.
+    pub pages: Pages,
     pub chart: Option<Arc<Chart>>,
     pub progress: Progress,
     /// Nothing when no record is kept.
@@ -107,6 +110,7 @@ impl State {
             kitchen,
             view: View::Timeline,
             spots: [None; View::ALL.len()],
+            pages: Pages::default(),
             chart: None,
             progress: Progress::default(),
             record: None,
