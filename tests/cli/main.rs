@@ -5,3 +5,4 @@ mod documents;
 mod files;
 mod sums;
 mod support;
+mod trouble;

@@ -8,3 +8,4 @@ mod random;
 mod reference;
 mod support;
 mod surprises;
+mod trouble;
