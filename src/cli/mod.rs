@@ -12,6 +12,7 @@ mod show;
 mod starter;
 mod sums;
 pub mod text;
+mod trouble;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -66,6 +67,8 @@ enum Command {
     Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// What the house's table says when something goes wrong, and what it does to the plan
+    Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
     ExportProblem(why::ExportArgs),
     /// Write a starter kitchen file that plans as it stands
@@ -132,6 +135,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Today(a) => days::today(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),

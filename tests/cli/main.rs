@@ -6,3 +6,4 @@ mod files;
 mod keys;
 mod sums;
 mod support;
+mod trouble;
