@@ -7,6 +7,7 @@ mod days;
 mod demo;
 mod files;
 mod plan;
+mod replan;
 mod starter;
 mod sums;
 pub mod text;
@@ -60,6 +61,10 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Plan again after what has happened, with the fewest changes, and say what changes and why
+    Replan(replan::ReplanArgs),
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    Ask(replan::AskArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
@@ -124,6 +129,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Replan(a) => replan::replan(&a),
+        Command::Ask(a) => replan::ask(&a),
         Command::Why(a) => why::why(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),

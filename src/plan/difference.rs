@@ -447,6 +447,16 @@ impl Difference {
     }
 }
 
+/// Joints that miss their day, a sentence each.
+pub(super) fn late_words(plan: &Plan) -> Vec<String> {
+    let late = plan.joints.iter().filter_map(|j| {
+        let by = j.ready_by.filter(|by| j.ready > *by)?;
+        let over = length((j.ready - by).num_minutes());
+        Some(format!("{} misses {}: ready {}, {over} late.", j.name, moment(&by), moment(&j.ready)))
+    });
+    late.collect()
+}
+
 /// Minutes of lateness in a plan, all joints together.
 pub(super) fn lateness(plan: &Plan) -> i64 {
     plan.joints.iter().filter_map(|j| Some((j.ready - j.ready_by?).num_minutes().max(0))).sum()

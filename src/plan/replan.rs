@@ -327,6 +327,18 @@ impl<'a> Replanner<'a> {
         Ok((adapted, all))
     }
 
+    /// The plan so far, or what moving on alone makes of it; no search.
+    pub fn quick(&self) -> Result<Tried, Refusal> {
+        let (adapted, first) = self.candidates(Open::Broken)?;
+        if adapted.joints.is_empty() && adapted.hams.is_empty() {
+            if let Some(kept) = self.as_it_is(&first[0]) {
+                return Ok(kept);
+            }
+        }
+        let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
+        self.time(a, FORMS[0], false, 1, None)
+    }
+
     /// The best plan found, and what it took.
     pub fn best(&self) -> Result<(Tried, Tier), Refusal> {
         let none: Vec<String> = self

@@ -9,3 +9,4 @@ mod reference;
 mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
