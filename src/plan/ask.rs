@@ -247,7 +247,7 @@ impl Asker<'_> {
                 let head = if fine { "Yes" } else { "Not as it is" };
                 out.says.push(format!("{head}: {changes}."));
                 out.says.extend(super::difference::late_words(&r.plan));
-                if let (Question::Weighs { joint, .. }, false) = (question, late > before) {
+                if let Question::Weighs { joint, .. } = question {
                     out.says.extend(r.plan.joints.iter().find(|j| j.name == *joint).map(|j| {
                         format!("{joint} needs {:.1} days in the brine and is ready {}.", j.cure_days, moment(&j.ready))
                     }));

@@ -7,6 +7,7 @@ mod claims;
 pub mod difference;
 pub mod history;
 pub mod judge;
+mod keep;
 pub mod lost_day;
 pub mod model;
 mod notes;
