@@ -8,6 +8,7 @@ mod demo;
 mod files;
 mod keys;
 mod plan;
+mod replan;
 mod show;
 mod starter;
 mod sums;
@@ -63,6 +64,10 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Plan again after what has happened, with the fewest changes, and say what changes and why
+    Replan(replan::ReplanArgs),
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    Ask(replan::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),
     /// Show what holds a task where it is
@@ -133,6 +138,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Replan(a) => replan::replan(&a),
+        Command::Ask(a) => replan::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
         Command::Trouble(a) => trouble::run(&a),

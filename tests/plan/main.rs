@@ -9,4 +9,5 @@ mod reference;
 mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
 mod trouble;
