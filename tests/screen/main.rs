@@ -8,3 +8,4 @@ mod plots;
 mod svg;
 mod sweep;
 mod terminal;
+mod views;
