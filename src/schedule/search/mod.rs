@@ -16,7 +16,7 @@ pub(super) mod slack;
 mod space;
 mod tally;
 
-use super::conflict::conflict;
+use super::conflict::conflict_of_impossible;
 use super::proof::Prover;
 use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
 use model::Model;
@@ -155,7 +155,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     if let Err(errors) = problem.validate() {
         return Outcome::Unusable { errors };
     }
-    let because = |stop: &dyn Stop| conflict(problem, stop).map(|c| c.reasons).unwrap_or_default();
+    let because = |stop: &dyn Stop| conflict_of_impossible(problem, stop).reasons;
     let Ok(model) = Model::new(problem) else { return Outcome::Impossible { because: because(stop) } };
     if bounds::block_alone_fails(&model).is_some() {
         return Outcome::Impossible { because: because(stop) };
