@@ -23,7 +23,7 @@ pub(super) struct Project<'m, 'a> {
     capacity: Vec<i32>,
     length: Minute,
     /// All lags are minimum lags, without a circle.
-    forward_only: bool,
+    pub forward_only: bool,
     /// Predecessors and successors by lags of 0 or more.
     before: Vec<Vec<u32>>,
     after: Vec<Vec<u32>>,
