@@ -3,14 +3,16 @@
 //! Each view is a file here. The three functions below are what the screen's frame asks of every view; see
 //! `src/app/view.rs` for how one is added.
 
+use super::form::lines;
 use super::state::State;
 use super::view::{About, Shape, Spot, View};
 
 /// How many lines and steps across a view has, and where its cursor starts.
-pub fn shape(_state: &State, view: View) -> Shape {
+pub fn shape(state: &State, view: View) -> Shape {
     match view {
         // The timeline moves by its own rules.
         View::Timeline => Shape::default(),
+        View::Kitchen => Shape { lines: lines(state).len(), ..Shape::default() },
         _ => Shape::default(),
     }
 }
