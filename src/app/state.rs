@@ -1,6 +1,5 @@
 //! Everything the program knows while it runs. Drawn from, never changed by drawing.
 
-use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::axis::Axis;
@@ -11,6 +10,7 @@ use super::geometry::{Geometry, Screen, geometry};
 use super::keymap::Keymap;
 use super::news::Progress;
 use super::palette::Palette;
+use super::record::Record;
 use super::time::Min;
 use super::view::{Spot, View};
 use crate::kitchen::Kitchen;
@@ -37,14 +37,6 @@ pub enum Overlay {
     Form,
     /// How good the plan is.
     Standing,
-}
-
-/// What has happened to tasks, by their stable names.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Record {
-    pub done: HashSet<String>,
-    pub pinned: HashSet<String>,
-    pub moved: HashSet<String>,
 }
 
 /// Which inks to draw with. How they look is the screen's business.

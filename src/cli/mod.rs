@@ -8,6 +8,7 @@ mod demo;
 mod files;
 mod keys;
 mod plan;
+mod show;
 mod starter;
 mod sums;
 pub mod text;
@@ -61,6 +62,8 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
+    Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
@@ -127,6 +130,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),

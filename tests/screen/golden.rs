@@ -143,6 +143,7 @@ fn marks() {
         done: [turns[0].clone()].into(),
         moved: [turns[2].clone()].into(),
         pinned: [turns[3].clone()].into(),
+        ..Default::default()
     });
     let text = told(&state);
     let line = text.lines().find(|l| l.trim_start_matches(['▸', ' ']).starts_with("shank")).unwrap_or_default();

@@ -12,6 +12,7 @@ mod words;
 
 pub use finding::{Finding, Severity, printable, told, unseen};
 pub use plain::{PlainField, fields, finding};
+pub use words::{near, nearest};
 
 use super::Kitchen;
 use super::judge::judge;
