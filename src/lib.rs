@@ -14,7 +14,11 @@ pub mod process;
 
 pub mod plan;
 
+pub mod sheets;
+
 pub mod app;
 
 pub mod cli;
+pub mod publish;
+pub mod remind;
 pub mod tui;
