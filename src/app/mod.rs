@@ -8,6 +8,7 @@ mod axis;
 mod chart;
 mod command;
 mod field;
+pub mod form;
 pub mod from_book;
 mod geometry;
 mod ground;

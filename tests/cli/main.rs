@@ -7,3 +7,4 @@ mod keys;
 mod show;
 mod sums;
 mod support;
+mod trouble;

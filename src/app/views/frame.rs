@@ -9,6 +9,7 @@ use super::facts::{Asked, Facts};
 use super::page::{Handle, Page};
 use super::{Name, view as build};
 use crate::app::chart::Chart;
+use crate::app::form::lines;
 use crate::app::sentence::Sentence;
 use crate::app::state::State;
 use crate::app::time;
@@ -197,6 +198,9 @@ fn stops(page: &Page) -> Vec<usize> {
 
 /// How many lines and steps across a view has, and where its cursor starts.
 pub fn shape(state: &State, view: View) -> Shape {
+    if view == View::Kitchen {
+        return Shape { lines: lines(state).len(), ..Shape::default() };
+    }
     let (Some(chart), Some(laid)) = (state.chart.as_ref(), laid(state, view)) else { return Shape::default() };
     let (n, start) = across(state, chart, view);
     let next = crate::app::sentence::next_hands(state, chart).map(|t| chart.plan.tasks[t].id.clone());

@@ -1,6 +1,8 @@
 //! Every view but the timeline: the frame draws sentence, title and footer, and this the page of the view with its cursor,
 //! and a plot beside it where there is room.
 
+mod kitchen;
+
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
@@ -14,6 +16,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     match (state.view, laid(state, state.view)) {
         // Drawn by the frame itself.
         (View::Timeline, _) => {}
+        (View::Kitchen, _) => kitchen::draw(canvas, state, area),
         (view, None) => nothing_yet(canvas, state, view, area),
         (view, Some(laid)) => {
             page(canvas, state, &laid, area);
