@@ -134,7 +134,7 @@ struct Walk {
     began: Option<DateTime<Utc>>,
     lines: Vec<PlanLine>,
     /// Begun and ended, by task.
-    tasks: BTreeMap<String, (Option<DateTime<Utc>>, Option<DateTime<Utc>>)>,
+    tasks: BTreeMap<String, Happened>,
     weights: BTreeMap<String, f64>,
     tastes: Vec<Tasted>,
     notes: Vec<(String, String)>,
@@ -175,8 +175,8 @@ impl Walk {
             Act::Task { id, what, when } => {
                 let t = self.tasks.entry(id.clone()).or_default();
                 match what {
-                    TaskAct::Started => t.0 = Some(*when),
-                    TaskAct::Finished => t.1 = Some(*when),
+                    TaskAct::Started => t.started = Some(*when),
+                    TaskAct::Finished => t.finished = Some(*when),
                     TaskAct::Skipped { .. } => {}
                 }
             }
@@ -196,20 +196,19 @@ impl Walk {
     }
 
     /// The line of a kind of work on a joint, and when it was begun and ended.
-    fn done(&self, kind: Kind, joint: &str) -> Option<(&PlanLine, Option<DateTime<Utc>>, Option<DateTime<Utc>>)> {
+    fn done(&self, kind: Kind, joint: &str) -> Option<(&PlanLine, &Happened)> {
         let line = self.lines.iter().find(|l| l.kind == kind && l.joints.iter().any(|j| j == joint))?;
-        let t = self.tasks.get(&line.id)?;
-        Some((line, t.0, t.1))
+        Some((line, self.tasks.get(&line.id)?))
     }
 
     /// Joints that left the kitchen after they were lifted are a finished batch; those that never went in are not.
     fn close(&mut self, old: &Kitchen, gone: &[&Joint]) {
-        let lifted = |j: &&&Joint| self.done(Kind::Rinse, &j.name).is_some_and(|d| d.2.is_some());
+        let lifted = |j: &&&Joint| self.done(Kind::Rinse, &j.name).is_some_and(|d| d.1.finished.is_some());
         let joints: Vec<Came> = gone.iter().filter(lifted).map(|j| self.came(j)).collect();
         if joints.is_empty() {
             return;
         }
-        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.2).min().or(self.began);
+        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.1.finished).min().or(self.began);
         let cure = &old.cure;
         self.out.push(Before {
             name: old.name.clone(),
@@ -236,10 +235,10 @@ impl Walk {
     }
 
     fn came(&self, joint: &Joint) -> Came {
-        let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.2);
+        let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.1.finished);
         let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
-        let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, begun, ended)| {
-            Some(((line.end - line.start).num_minutes(), (ended? - begun?).num_minutes()))
+        let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, h)| {
+            Some(((line.end - line.start).num_minutes(), (h.finished? - h.started?).num_minutes()))
         });
         Came {
             joint: joint.name.clone(),
