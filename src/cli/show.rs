@@ -48,7 +48,7 @@ pub fn run(args: &ShowArgs) -> Result<Ended> {
         Ok(p) => p,
         Err(e) => return Ok(e),
     };
-    let facts = Facts { kitchen: &kitchen, plan: &plan, record: None, now: crate::clock::now() };
+    let facts = Facts { kitchen: &kitchen, plan: &plan, record: None, now: crate::clock::now(), chart: None };
     let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
     let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
     if args.json {

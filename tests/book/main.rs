@@ -2,3 +2,4 @@
 
 mod record;
 mod support;
+mod views;

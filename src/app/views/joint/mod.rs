@@ -7,9 +7,7 @@ use serde::Serialize;
 
 use super::cooling::{self, Core};
 use super::facts::{Asked, Facts, Job, list};
-use crate::app::heat::Heat;
 use crate::app::record::{Noted, Tasted};
-use crate::app::salt::Salt;
 use crate::app::time;
 use crate::kitchen::{Limits, Lot};
 use crate::plan::{Because, Kind, When};
@@ -207,7 +205,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
 }
 
 fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {
-    match Salt::new(facts.kitchen, facts.plan, j) {
+    match facts.salt(j) {
         Err(why) => (Vec::new(), Some(why)),
         Ok(salt) => {
             let now = time::minute_utc(facts.now);
@@ -227,7 +225,7 @@ fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {
 }
 
 fn heat(facts: &Facts, j: usize) -> (Option<HeatOf>, Option<String>) {
-    match Heat::new(facts.kitchen, facts.plan, j) {
+    match facts.heat(j) {
         Err(why) => (None, Some(why)),
         Ok(h) => {
             let at = |m: i64| facts.at(time::instant(m));
