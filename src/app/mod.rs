@@ -8,6 +8,7 @@ mod axis;
 mod chart;
 mod command;
 mod field;
+pub mod form;
 mod geometry;
 mod ground;
 mod heat;

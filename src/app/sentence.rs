@@ -154,6 +154,7 @@ pub fn standing_line(state: &State) -> String {
 /// `Best found so far, still looking`.
 fn head(state: &State, chart: &Chart) -> &'static str {
     match (&state.progress.state, chart.plan.standing) {
+        (Planning::Running, _) if state.chart_of != state.progress.revision => "Planning anew; this is the plan before",
         (_, Standing::ProvenBest) => "Proven best",
         (Planning::Running, _) => "Best found so far, still looking",
         (Planning::Stopping, _) => "Best found so far, stopping",

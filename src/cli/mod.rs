@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod calendar;
 mod check;
 mod days;
 mod demo;
@@ -13,6 +14,7 @@ mod show;
 mod starter;
 mod sums;
 pub mod text;
+mod trouble;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -71,8 +73,12 @@ enum Command {
     Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// What the house's table says when something goes wrong, and what it does to the plan
+    Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
     ExportProblem(why::ExportArgs),
+    /// Write the plan as a calendar file for phone and other calendars
+    Calendar(calendar::CalendarArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -139,7 +145,9 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Ask(a) => replan::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
+        Command::Calendar(a) => calendar::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),

@@ -10,3 +10,4 @@ mod replans;
 mod support;
 mod surprises;
 mod surprises_met;
+mod trouble;

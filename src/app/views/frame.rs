@@ -1,13 +1,15 @@
 //! What the screen's frame asks of every view: its shape, and what a place in it is about. See `src/app/view.rs` for how a
 //! view is added.
+use crate::app::form::lines;
 use crate::app::state::State;
 use crate::app::view::{About, Shape, Spot, View};
 
 /// How many lines and steps across a view has, and where its cursor starts.
-pub fn shape(_state: &State, view: View) -> Shape {
+pub fn shape(state: &State, view: View) -> Shape {
     match view {
         // The timeline moves by its own rules.
         View::Timeline => Shape::default(),
+        View::Kitchen => Shape { lines: lines(state).len(), ..Shape::default() },
         _ => Shape::default(),
     }
 }

@@ -3,6 +3,8 @@
 //! A view is a file here with `pub fn draw(canvas: &mut Canvas, state: &State, area: Rect)`, called from [`draw`] below;
 //! see `src/app/view.rs` for how one is added.
 
+mod kitchen;
+
 use ratatui::layout::Rect;
 
 use super::Canvas;
@@ -14,6 +16,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     match state.view {
         // Drawn by the frame itself.
         View::Timeline => {}
+        View::Kitchen => kitchen::draw(canvas, state, area),
         view => nothing_yet(canvas, view, area),
     }
 }
