@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod chance;
 mod check;
 mod days;
 mod demo;
@@ -63,6 +64,8 @@ enum Command {
     Today(days::TodayArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// How likely a plan holds, what breaks it most often, and where a buffer helps
+    Chance(chance::ChanceArgs),
     /// What the house's table says when something goes wrong, and what it does to the plan
     Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
@@ -128,6 +131,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
         Command::Why(a) => why::why(&a),
+        Command::Chance(a) => chance::run(&a),
         Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::New(a) => starter::new(&a),

@@ -1,6 +1,7 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
 mod bounds;
+pub mod chance;
 mod claims;
 pub mod judge;
 pub mod model;
