@@ -3,6 +3,7 @@
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
 mod calendar;
+mod chance;
 mod check;
 mod days;
 mod demo;
@@ -73,6 +74,8 @@ enum Command {
     Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// How likely a plan holds, what breaks it most often, and where a buffer helps
+    Chance(chance::ChanceArgs),
     /// What the house's table says when something goes wrong, and what it does to the plan
     Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
@@ -145,6 +148,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Ask(a) => replan::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Chance(a) => chance::run(&a),
         Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
