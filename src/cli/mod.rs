@@ -2,16 +2,19 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod calendar;
 mod check;
 mod days;
 mod demo;
 mod files;
 mod keys;
 mod plan;
+mod replan;
 mod show;
 mod starter;
 mod sums;
 pub mod text;
+mod trouble;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -62,12 +65,20 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Plan again after what has happened, with the fewest changes, and say what changes and why
+    Replan(replan::ReplanArgs),
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    Ask(replan::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// What the house's table says when something goes wrong, and what it does to the plan
+    Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
     ExportProblem(why::ExportArgs),
+    /// Write the plan as a calendar file for phone and other calendars
+    Calendar(calendar::CalendarArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -130,9 +141,13 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Replan(a) => replan::replan(&a),
+        Command::Ask(a) => replan::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
+        Command::Calendar(a) => calendar::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),

@@ -74,7 +74,7 @@ pub const NEAR: i64 = 3;
 /// What counts as near, hours.
 const NEAR_HOURS: i64 = 48;
 /// Search steps for a look at one sharing.
-const LOOK: u64 = 40;
+pub(super) const LOOK: u64 = 40;
 /// Sharings looked at.
 const MOST: usize = 10;
 
@@ -98,17 +98,17 @@ pub(super) struct Replanner<'a> {
     pub axis: Axis,
     starts: Minute,
     collect: Minute,
-    promises: Promises,
-    stop: &'a dyn Stop,
-    spent: Cell<u64>,
+    pub(super) promises: Promises,
+    pub(super) stop: &'a dyn Stop,
+    pub(super) spent: Cell<u64>,
 }
 
 /// Counts all calls together against the caller's stop.
-struct Part<'a> {
-    outer: &'a dyn Stop,
-    before: u64,
-    own: NodeBudget,
-    spent: Cell<u64>,
+pub(super) struct Part<'a> {
+    pub outer: &'a dyn Stop,
+    pub before: u64,
+    pub own: NodeBudget,
+    pub spent: Cell<u64>,
 }
 
 impl Stop for Part<'_> {
@@ -193,7 +193,7 @@ impl<'a> Replanner<'a> {
         }
     }
 
-    fn stopped(&self) -> bool {
+    pub(super) fn stopped(&self) -> bool {
         self.spent.get() >= self.again.steps || self.stop.should_stop(self.spent.get())
     }
 
@@ -327,6 +327,18 @@ impl<'a> Replanner<'a> {
         Ok((adapted, all))
     }
 
+    /// The plan so far, or what moving on alone makes of it; no search.
+    pub fn quick(&self) -> Result<Tried, Refusal> {
+        let (adapted, first) = self.candidates(Open::Broken)?;
+        if adapted.joints.is_empty() && adapted.hams.is_empty() {
+            if let Some(kept) = self.as_it_is(&first[0]) {
+                return Ok(kept);
+            }
+        }
+        let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
+        self.time(a, FORMS[0], false, 1, None)
+    }
+
     /// The best plan found, and what it took.
     pub fn best(&self) -> Result<(Tried, Tier), Refusal> {
         let none: Vec<String> = self
@@ -400,41 +412,30 @@ impl<'a> Replanner<'a> {
                 other => other,
             });
         };
+        if self.keep_promises(&mut found) {
+            tier = tier.max(Tier::Searched);
+        }
         let mut budget = 4 * LOOK;
         while !self.stopped() {
             let t = &found.timed;
-            let left = self.again.steps.saturating_sub(self.spent.get()).max(1);
+            let left = self.again.steps.saturating_sub(self.spent.get()).max(1).min(budget);
             let from = Some(t.answer.solution.clone());
             let (before, spent) = (t.answer.cost.clone(), self.spent.get());
-            let Ok(better) = self.time(&t.arrangement, t.form, found.lenient, budget.min(left), from) else { break };
+            let Ok(better) = self.time(&t.arrangement, t.form, found.lenient, left, from) else { break };
             if better.timed.answer.cost < before {
                 if better.timed.answer.cost[..3] < before[..3] {
                     tier = tier.max(Tier::Searched);
                 }
                 found = better;
             }
-            budget *= 2;
-            if self.spent.get() == spent {
+            budget = budget.saturating_mul(2);
+            // A search that ends before its steps do has nothing left to gain.
+            if self.spent.get() - spent < left {
                 break;
             }
         }
         self.same_hands(&mut found);
         Ok((found, tier))
-    }
-
-    /// Gives jobs that have not moved back to whom they were promised to, where that does not break anything.
-    fn same_hands(&self, found: &mut Tried) {
-        let t = &mut found.timed;
-        let old = old_times(self.again.old, &self.axis, &t.batch, &t.emitted, self.again.kitchen);
-        for h in 0..old.chosen.len() {
-            let a = t.emitted.problem.holds[h].from.activity.index();
-            if old.chosen[h] != t.answer.solution.chosen[h] && old.starts[a] == t.answer.solution.starts[a] {
-                let now = std::mem::replace(&mut t.answer.solution.chosen[h], old.chosen[h]);
-                if !schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
-                    t.answer.solution.chosen[h] = now;
-                }
-            }
-        }
     }
 
     /// A smallest set of rules that cannot hold together with what has happened.

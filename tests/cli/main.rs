@@ -4,5 +4,7 @@ mod commands;
 mod documents;
 mod files;
 mod keys;
+mod show;
 mod sums;
 mod support;
+mod trouble;

@@ -9,3 +9,5 @@ mod reference;
 mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
+mod trouble;

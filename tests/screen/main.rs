@@ -9,3 +9,4 @@ mod plots;
 mod svg;
 mod sweep;
 mod terminal;
+mod views;

@@ -216,6 +216,8 @@ fn run(facts: &Facts, simmer: &PlannedTask) -> Option<Run> {
     let chill = tasks.iter().filter(|t| t.kind == Kind::Chill).max_by_key(|t| t.start)?;
     let bake = tasks.iter().filter(|t| t.kind == Kind::Bake).max_by_key(|t| t.start);
     let cook = facts.plan.cooks.iter().find(|c| c.joints.iter().any(|j| simmer.joints.contains(j)));
+    let pots = &facts.kitchen.kit.pots;
+    let used = simmer.uses.iter().find(|u| pots.iter().any(|p| p.name == u.thing)).map(|u| u.thing.clone());
     let batch = &facts.kitchen.batch;
     let date = simmer.start.date_naive();
     let in_chill_by = facts.civil(date, batch.in_chill_by.minutes);
@@ -253,7 +255,7 @@ fn run(facts: &Facts, simmer: &PlannedTask) -> Option<Run> {
     });
     let at_home: Vec<String> = at_home.collect();
     Some(Run {
-        pot: cook.map_or_else(String::new, |c| c.pot.clone()),
+        pot: cook.map(|c| c.pot.clone()).or(used).unwrap_or_default(),
         joints: simmer.joints.clone(),
         kg: kg.collect(),
         chilling: cook.map_or_else(String::new, |c| c.chilling.clone()),

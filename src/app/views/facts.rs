@@ -42,6 +42,8 @@ pub enum State {
     Skipped,
     /// Its time is past and it is not ticked off.
     Missed,
+    /// It was never ticked off, and what comes after it was done: nothing can be made good now.
+    Lapsed,
     /// Its time is past, and no record is kept that could say whether it was done.
     Past,
 }
@@ -55,6 +57,7 @@ impl State {
             Self::Done => '●',
             Self::Skipped => '×',
             Self::Missed => '!',
+            Self::Lapsed => '-',
             Self::Past => '·',
         }
     }
@@ -66,6 +69,7 @@ impl State {
             Self::Done => "done",
             Self::Skipped => "left out",
             Self::Missed => "not ticked off",
+            Self::Lapsed => "never ticked off",
             Self::Past => "past",
         }
     }
@@ -74,7 +78,7 @@ impl State {
         match self {
             Self::Due => Voice::Plain,
             Self::Running => Voice::Accent,
-            Self::Done | Self::Skipped | Self::Past => Voice::Quiet,
+            Self::Done | Self::Skipped | Self::Lapsed | Self::Past => Voice::Quiet,
             Self::Missed => Voice::Trouble,
         }
     }
@@ -228,11 +232,25 @@ impl<'a> Facts<'a> {
             // A rest ends by itself; nobody ticks it off.
             _ if task.hands_minutes == 0 && task.end <= self.now => State::Past,
             Some(_) if begun && task.slow_end > self.now => State::Running,
+            Some(_) if task.end <= self.now && self.has_lapsed(task) => State::Lapsed,
             Some(_) if task.end <= self.now => State::Missed,
             None if task.end <= self.now => State::Past,
             _ if begun || running => State::Running,
             _ => State::Due,
         }
+    }
+
+    /// Whether what comes after a task was done: for a turn the next turn of the tub or every lift from it, for anything else
+    /// any later task of one of its joints.
+    fn has_lapsed(&self, task: &PlannedTask) -> bool {
+        let after = |t: &&PlannedTask| t.start > task.start && t.joints.iter().any(|j| task.joints.contains(j));
+        let mut later = self.plan.tasks.iter().filter(after);
+        if task.kind != Kind::Turn {
+            return later.any(|t| t.hands_minutes > 0 && self.is_done(&t.id));
+        }
+        let lifts = later.clone().filter(|t| t.kind == Kind::Rinse);
+        later.any(|t| t.kind == Kind::Turn && self.is_done(&t.id))
+            || (lifts.clone().count() > 0 && lifts.into_iter().all(|t| self.is_done(&t.id)))
     }
 
     pub fn job(&self, task: &PlannedTask) -> Job {

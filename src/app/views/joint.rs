@@ -439,7 +439,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
 
 /// The stay on a line: in, cured, lift, good until, latest.
 fn bar(s: &Stay, now: i64, columns: usize) -> String {
-    let columns = columns.clamp(20, 100);
+    let columns = columns.clamp(10, 100);
     let (from, to) = (minute(s.put_in), minute(s.limit));
     let at = |m: i64| ((m - from) * (columns as i64 - 1) / (to - from).max(1)).clamp(0, columns as i64 - 1) as usize;
     let mut cells = vec!['─'; columns];
@@ -449,7 +449,7 @@ fn bar(s: &Stay, now: i64, columns: usize) -> String {
             i if i < cured => '▒',
             i if i < lift => '█',
             i if i < good => '╌',
-            _ => ' ',
+            _ => '·',
         };
     }
     if (from..=to).contains(&now) {
