@@ -12,6 +12,7 @@ pub mod science;
 
 pub mod process;
 
+pub mod book;
 pub mod plan;
 
 pub mod sheets;

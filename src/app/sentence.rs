@@ -117,7 +117,7 @@ pub fn short(says: &str) -> &str {
 }
 
 /// `Turn T1` in the middle of a sentence is `turn T1`; a name in capitals stays.
-fn uncapital(text: &str) -> String {
+pub fn uncapital(text: &str) -> String {
     let mut chars = text.chars();
     match (chars.next(), chars.next()) {
         (Some(a), Some(b)) if a.is_uppercase() && b.is_lowercase() => {

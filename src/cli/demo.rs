@@ -1,6 +1,6 @@
 //! `turnday demo` and `turnday open`: the timeline, planned live.
 
-use super::{Ended, Planning, files, plan, text};
+use super::{Ended, Planning, files, keys, plan, text};
 use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
 use crate::plan::{Patience, Request, strike};
@@ -82,6 +82,10 @@ const SCREEN_MOST: Duration = Duration::from_secs(60);
 
 /// Opens the timeline at once and plans beside it, on a thread of its own.
 fn screen(kitchen: Kitchen, seed: u64) -> Result<Ended> {
+    let keymap = match keys::keymap()? {
+        Ok(map) => Arc::new(map),
+        Err(ended) => return Ok(ended),
+    };
     let kitchen = Arc::new(kitchen);
     let stop = Arc::new(AtomicBool::new(false));
     let (tell, news) = mpsc::channel();
@@ -109,7 +113,8 @@ fn screen(kitchen: Kitchen, seed: u64) -> Result<Ended> {
             }
         })?
     };
-    let session = tui::Session { kitchen, first: None, news: Some(news), revision: 1, stop, now: crate::clock::now };
+    let session =
+        tui::Session { kitchen, first: None, news: Some(news), revision: 1, stop, keymap, now: crate::clock::now };
     let shown = tui::run(session);
     // The screen has asked it to stop; it is not waited for longer than it takes to notice.
     drop(planner.join());

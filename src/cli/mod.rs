@@ -7,7 +7,9 @@ mod check;
 mod days;
 mod demo;
 mod files;
+mod keys;
 mod plan;
+mod show;
 mod starter;
 mod sums;
 pub mod text;
@@ -61,6 +63,8 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
+    Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
@@ -71,6 +75,8 @@ enum Command {
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
     Schema(starter::SchemaArgs),
+    /// List the keys of the screen, and where to change them
+    Keys(keys::KeysArgs),
     /// Weigh out each tub: water, ice, salt, curing salt, sugar
     Brine(sums::brine::BrineArgs),
     /// How far the salt has got in each joint, by the rule and by diffusion
@@ -127,11 +133,13 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
+        Command::Keys(a) => keys::run(&a),
         Command::Brine(a) => sums::brine::run(&a),
         Command::CureCheck(a) => sums::cure_check::run(&a),
         Command::Cook(a) => sums::cook::run(&a),

@@ -1,5 +1,6 @@
 //! Ways out: the smallest changes under which every joint is ready on time, each checked by planning with it.
 
+use super::replan::{self, Again};
 use super::{Plan, Refusal, Request, strike};
 use crate::kitchen::{Clock, Days, Hours, Kitchen, Moment, Person, Sleep};
 use crate::schedule::{NodeBudget, Stop};
@@ -62,6 +63,47 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
         }
     }
     out
+}
+
+/// The same when some of it has happened: each change is planned with from the plan so far, and what has happened stays.
+pub(super) fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
+    let now = again.history.now;
+    let mut out = Vec::new();
+    for kind in [swaps, halves, earlier, hands, kit] {
+        for change in kind(again.kitchen, late) {
+            if out.len() >= again.ways || stop.should_stop(0) {
+                return out;
+            }
+            if undone(again, &change.kitchen, now) {
+                continue;
+            }
+            let tried = Again { kitchen: &change.kitchen, steps: STEPS, ways: 0, ..*again };
+            let Ok(found) = replan::replan_only(&tried, stop) else { continue };
+            if found.joints.iter().all(|j| j.ready_by.is_none_or(|by| j.ready <= by)) {
+                out.push(WayOut { says: change.says, brings: brings(&found) });
+                break;
+            }
+        }
+    }
+    out
+}
+
+/// Whether a change asks for the past to have been otherwise: pork there sooner than it can be, a ham cut before it is
+/// cooked after it has been.
+fn undone(again: &Again, changed: &Kitchen, now: DateTime<Utc>) -> bool {
+    let past = |m: &Moment| again.kitchen.zone.instant(m.0) < now;
+    let begun = |name: &str| {
+        let cooked =
+            |t: &super::PlannedTask| t.joints.iter().any(|j| j == name) && t.kind == crate::process::Kind::Simmer;
+        again.old.tasks.iter().any(|t| cooked(t) && again.history.has_begun(&t.id))
+    };
+    again.kitchen.joints.iter().any(|j| match changed.joints.iter().find(|c| c.name == j.name) {
+        Some(c) => {
+            (c.arrives != j.arrives && c.arrives.as_ref().is_some_and(past))
+                || (c.outcome != j.outcome && begun(&j.name))
+        }
+        None => begun(&j.name),
+    })
 }
 
 fn brings(plan: &Plan) -> String {

@@ -17,7 +17,7 @@ use super::input::Pointer;
 use super::places::Places;
 use super::terminal::{Screen, panic_elsewhere};
 use super::theme::Theme;
-use crate::app::{Chart, Effect, Message, News, PlanNews, Planning, State, next_wake, time, update};
+use crate::app::{Chart, Effect, Keymap, Message, News, PlanNews, Planning, State, next_wake, time, update};
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
 
@@ -32,6 +32,8 @@ pub struct Session {
     pub revision: u64,
     /// Set to stop the planner: by the person, and at the end.
     pub stop: Arc<AtomicBool>,
+    /// Which key gives which command.
+    pub keymap: Arc<Keymap>,
     /// What time it is.
     pub now: fn() -> DateTime<Utc>,
 }
@@ -69,6 +71,7 @@ fn watch(session: Session) -> anyhow::Result<Option<i32>> {
     let now = || time::minute_utc((session.now)());
     let mut state = State::new(session.kitchen, now());
     state.inks = theme.inks;
+    state.keymap = session.keymap;
     state.progress.revision = session.revision;
     if session.news.is_some() {
         state.progress.state = Planning::Running;

@@ -3,5 +3,6 @@
 mod commands;
 mod documents;
 mod files;
+mod keys;
 mod sums;
 mod support;

@@ -6,5 +6,6 @@ mod outside;
 mod plain;
 mod random;
 mod reference;
+mod replans;
 mod support;
 mod surprises;

@@ -163,9 +163,9 @@ fn scale(shown: &str) -> Option<&str> {
 fn a_resize_is_followed_and_a_small_window_says_what_it_needs() {
     let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
     door.wait("the first plan", planned);
-    door.size = (50, 10);
-    door.master.resize(PtySize { rows: 10, cols: 50, pixel_width: 0, pixel_height: 0 }).unwrap();
-    door.wait("the plain message", |s| s.contains("needs 60 columns"));
+    door.size = (38, 10);
+    door.master.resize(PtySize { rows: 10, cols: 38, pixel_width: 0, pixel_height: 0 }).unwrap();
+    door.wait("the plain message", |s| s.contains("needs 40"));
     door.size = (120, 40);
     door.master.resize(PtySize { rows: 40, cols: 120, pixel_width: 0, pixel_height: 0 }).unwrap();
     door.wait("the timeline again", planned);
@@ -222,6 +222,7 @@ fn child_that_panics() {
         news: None,
         revision: 0,
         stop: Arc::default(),
+        keymap: Arc::default(),
         // The clock is asked again after the key that the test presses.
         now: || {
             assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");
