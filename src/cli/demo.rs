@@ -1,5 +1,6 @@
 //! `turnday demo` and `turnday open`: the timeline, planned live.
 
+use super::source::{self, Source};
 use super::{Ended, Planning, files, plan, text};
 use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
@@ -70,10 +71,28 @@ pub fn open(args: &OpenArgs) -> Result<Ended> {
     if !std::io::stdout().is_terminal() {
         return plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None });
     }
-    match files::kitchen(&args.planning.kitchen)? {
+    let Some(path) = &args.planning.kitchen else { return open_book(args) };
+    match files::kitchen(path)? {
         Ok(k) => screen(k, args.planning.seed),
         Err(e) => Ok(e),
     }
+}
+
+/// The book's kitchen with the plan it has; nothing is planned anew.
+fn open_book(args: &OpenArgs) -> Result<Ended> {
+    let Source { kitchen, plan } = match source::of(&args.planning, None, false)? {
+        Ok(s) => s,
+        Err(e) => return Ok(e),
+    };
+    let session = tui::Session {
+        kitchen: Arc::new(kitchen),
+        first: Some(plan),
+        news: None,
+        revision: 1,
+        stop: Arc::new(AtomicBool::new(false)),
+        now: crate::clock::now,
+    };
+    tui::run(session).map(|()| Ended::Done)
 }
 
 /// How long the screen goes on looking for a better plan: until nothing better comes for as long again, a minute at most.
