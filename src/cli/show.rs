@@ -1,6 +1,7 @@
 //! `turnday show`: every view as text for a terminal, paper or a screen reader, and as JSON.
 
-use super::{Ended, Planning, days, files};
+use super::source::{self, Source};
+use super::{Ended, Planning, files};
 use crate::app::views::{Asked, Facts, Name, view};
 use crate::units::Mass;
 use anyhow::Result;
@@ -40,12 +41,8 @@ fn possible(name: Name) -> clap::builder::PossibleValue {
 }
 
 pub fn run(args: &ShowArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match days::plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let facts = Facts { kitchen: &kitchen, plan: &plan, record: None, now: crate::clock::now() };
