@@ -1,6 +1,6 @@
 //! `turnday replan` and `turnday ask`: the plan after what has happened, and what-ifs that commit to nothing.
 
-use super::{Ended, Planning, files};
+use super::{Ended, Planning, files, source};
 use crate::kitchen::{Kitchen, Moment};
 use crate::plan::ask::ask as answer;
 use crate::plan::replan::{Again, replan as plan_again};
@@ -115,7 +115,7 @@ fn steps(how: &Planning, joints: usize) -> u64 {
 }
 
 pub fn replan(args: &ReplanArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
+    let kitchen = match source::kitchen(&args.planning)? {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };
@@ -163,7 +163,7 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
 }
 
 pub fn ask(args: &AskArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
+    let kitchen = match source::kitchen(&args.planning)? {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };

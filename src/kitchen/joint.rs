@@ -108,6 +108,9 @@ pub struct Joint {
     /// Whose it is, when several share a batch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub owner: String,
+    /// The batch it belongs to, when several are in the kitchen at once; `turnday book close` takes a finished one out.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub batch: String,
     /// Where it came from, for trace.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<Lot>,
@@ -117,6 +120,31 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// A boneless joint of which only this much is known.
+    pub fn new(name: impl Into<String>, weight: Mass, outcome: Outcome) -> Self {
+        Self {
+            name: name.into(),
+            cut: String::new(),
+            weight,
+            weighed: None,
+            batch: String::new(),
+            diameter: None,
+            length: None,
+            bone_in: false,
+            outcome,
+            ready_by: None,
+            arrives: None,
+            tub: None,
+            pot: None,
+            freeze: None,
+            extra_cure: Vec::new(),
+            at_once: None,
+            owner: String::new(),
+            lot: None,
+            notes: String::new(),
+        }
+    }
+
     /// The weight the plan goes by: weighed if it was, else expected.
     pub fn planned_weight(&self) -> Mass {
         self.weighed.unwrap_or(self.weight)

@@ -220,7 +220,14 @@ impl Asker<'_> {
             Question::Binds => self.binds(&mut out),
             Question::LostDay => self.lost_day(&mut out),
             _ => match question.changed(self.again.kitchen) {
-                Ok(Some(kitchen)) => self.what_if(question, &kitchen, &mut out),
+                Ok(Some(mut kitchen)) => {
+                    if let (Question::OneMore { .. }, Some(j)) = (question, kitchen.joints.last_mut()) {
+                        // It can be here now at the soonest.
+                        let now = self.again.kitchen.zone.civil(self.again.history.now);
+                        j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
+                    }
+                    self.what_if(question, &kitchen, &mut out);
+                }
                 Ok(None) => {}
                 Err(says) => out.says.push(says),
             },
@@ -235,7 +242,7 @@ impl Asker<'_> {
             Ok(r) => {
                 let d = &r.difference;
                 let late = lateness(&r.plan);
-                let missed = r.deviations.iter().filter(|d| d.minutes == 0 || d.decide).count();
+                let missed = r.deviations.iter().filter(|d| d.decide || d.says.starts_with("Cannot be kept")).count();
                 let fine = late <= before && missed == 0;
                 out.yes = Some(fine);
                 let s = if d.jobs == 1 { "" } else { "s" };
@@ -390,7 +397,8 @@ impl Asker<'_> {
         ));
     }
 
-    /// Which rules together keep the tightest joint from being ready sooner (or in time), and which alone would free it.
+    /// Which rules together keep the tightest joint from being ready a day sooner (or in time), and which alone would free it.
+    /// That one task follows another, and needs somebody's hands, is no limit that anybody could lift.
     fn binds(&mut self, out: &mut Answer) {
         let replanner = Replanner::new(self.again, self.stop);
         let best = match replanner.best() {
@@ -415,7 +423,7 @@ impl Asker<'_> {
         let mut problem = best.timed.emitted.problem.clone();
         let node = best.timed.batch.ready[j].index();
         let wanted = crate::schedule::ReasonId(problem.reasons.len() as u32);
-        let target = if late { by } else { story.ready - TimeDelta::minutes(5) };
+        let target = if late { by } else { story.ready - TimeDelta::days(1) };
         let says = format!("{} is wanted {}", story.name, moment(&target));
         problem.reasons.push(Reason { says, force: Force::Wish, source: "the kitchen file".to_owned() });
         let duration = problem.activities[node].duration;
@@ -437,9 +445,15 @@ impl Asker<'_> {
             return;
         };
         let words = |r: &crate::schedule::ReasonId| problem.reasons[r.index()].says.clone();
-        let alone: Vec<_> = lifted_by(&problem, &found, 2_000).into_iter().filter(|r| *r != wanted).collect();
-        let with: Vec<String> = found.reasons.iter().filter(|r| **r != wanted).map(words).collect();
-        out.says.push(format!("What keeps it from sooner, together: {}.", with.join("; ")));
+        let plain = |r: &crate::schedule::ReasonId| {
+            let r = &problem.reasons[r.index()];
+            let structure = r.force == Force::Means && r.source == "common practice";
+            *r != problem.reasons[wanted.index()] && !structure && !r.says.starts_with("somebody has to be free")
+        };
+        let alone: Vec<_> = lifted_by(&problem, &found, 2_000).into_iter().filter(plain).collect();
+        let with: Vec<String> = found.reasons.iter().filter(|r| plain(r)).map(words).collect();
+        let what = if late { "in time" } else { "a day sooner" };
+        out.says.push(format!("What keeps it from being ready {what}, together: {}.", with.join("; ")));
         out.says.extend(match alone.as_slice() {
             [] => None,
             [one] => Some(format!("The one limit that binds: {}.", words(one))),

@@ -11,6 +11,9 @@ use serde::Serialize;
 /// Search steps spent on one change.
 const STEPS: u64 = 600;
 
+/// Most changes tried for one answer after something has happened.
+const TRIES: usize = 24;
+
 /// A change that was planned with and found to work.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WayOut {
@@ -69,14 +72,16 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
 pub(super) fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
     let now = again.history.now;
     let mut out = Vec::new();
+    let mut tries = 0;
     for kind in [swaps, halves, earlier, later, hands, kit] {
         for change in kind(again.kitchen, late) {
-            if out.len() >= again.ways || stop.should_stop(0) {
+            if out.len() >= again.ways || tries >= TRIES || stop.should_stop(0) {
                 return out;
             }
             if undone(again, &change.kitchen, now) {
                 continue;
             }
+            tries += 1;
             let tried = Again { kitchen: &change.kitchen, steps: STEPS, ways: 0, ..*again };
             let Ok(found) = replan::replan_only(&tried, stop) else { continue };
             if found.joints.iter().all(|j| j.ready_by.is_none_or(|by| j.ready <= by)) {

@@ -7,7 +7,7 @@ use turnday::book::{Act, Book, PlanLine, ReadingOf, TaskAct};
 use turnday::process::Kind;
 
 fn read(book: &Book) -> Record {
-    record(book.state(), &book.events().unwrap(), &|act| format!("a {}", act.kind()))
+    record(book.state(), &book.events().unwrap())
 }
 
 #[test]

@@ -110,6 +110,22 @@ fn a_trip_made_longer_keeps_the_cook_days() {
 }
 
 #[test]
+fn away_longer_than_turns_allow_is_answered_with_the_gap_and_the_turn_before_it_stays() {
+    let k = file("tests/kitchen/good/medium.json");
+    let old = planned(&k, 1500).unwrap();
+    let history = History::as_planned(&old, at("2027-03-09 08:00"));
+    let day = |d: &str| Moment::parse(d).unwrap();
+    let away = Question::Away { who: None, from: day("2027-03-12"), to: day("2027-03-19") };
+    let k = away.changed(&k).unwrap().unwrap();
+    // A week without a turn: no plan keeps five days, and what is missed is said with by how much.
+    let r = again(&k, &old, &history);
+    let gap = r.deviations.iter().find(|d| d.limit.contains("5 days once")).expect("a week is over five days");
+    assert!(gap.says.starts_with("Cannot be kept") && gap.force == "quality" && !gap.decide, "{gap:?}");
+    // Nobody could do better than seven days and a bit: what is given up is not more than need be.
+    assert!(gap.minutes <= 3 * 1440, "{gap:?}");
+}
+
+#[test]
 fn brine_renewed_leaves_the_plan_as_it_is_and_a_ruling_of_a_day_more_moves_the_lift() {
     let (k, old) = pair();
     let now = old.joints[0].put_in.to_utc() + TimeDelta::days(8);

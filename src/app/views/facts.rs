@@ -297,6 +297,11 @@ impl<'a> Facts<'a> {
         }
     }
 
+    /// Whether the plan says how far its tasks can move: one that is still being looked for does not.
+    pub fn slack_known(&self) -> bool {
+        self.plan.tasks.iter().any(|t| t.earliest < t.latest)
+    }
+
     /// The first task that needs hands and is still to be done, from now on.
     pub fn next(&self) -> Option<&'a PlannedTask> {
         let open = |t: &&PlannedTask| t.hands_minutes > 0 && matches!(self.state(t), State::Due | State::Running);

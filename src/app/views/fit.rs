@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::facts::Facts;
-use crate::kitchen::{ColdSpace, Joint, Limits, Tub};
+use crate::kitchen::{ColdSpace, Joint, Limits, Outcome, Tub};
 use crate::process::arrangement::load_fits;
 use crate::process::fit::{self, rectangles_fit};
 use crate::units::Mass;
@@ -41,10 +41,7 @@ pub struct Verdict {
 /// One more joint of a weight, boneless and rolled, tried in every tub at a moment.
 pub fn another(facts: &Facts, kg: Mass, inside: impl Fn(&Tub) -> Option<Vec<String>>) -> Vec<Verdict> {
     let mut kitchen = facts.kitchen.clone();
-    // Only what is asked about it: everything else as a kitchen file leaves it out.
-    let extra = serde_json::json!({ "name": "the new joint", "weight": kg, "outcome": "ham-sliced" });
-    let Ok(extra) = serde_json::from_value::<Joint>(extra) else { return Vec::new() };
-    kitchen.joints.push(extra);
+    kitchen.joints.push(Joint::new("the new joint", kg, Outcome::HamSliced));
     let new = kitchen.joints.len() - 1;
     let limits = Limits::with(&kitchen.limits);
     let tubs = kitchen.kit.tubs.iter().enumerate();

@@ -100,6 +100,8 @@ pub struct Joint {
     pub readings: Vec<Core>,
     pub notes: Vec<Noted>,
     pub tastes: Vec<Tasted>,
+    /// Whether the plan says how far its tasks can move.
+    pub slack_known: bool,
     /// The others, for going from one to the next.
     pub all: Vec<String>,
     #[serde(skip)]
@@ -171,6 +173,7 @@ impl Joint {
             notes: record.map_or_else(Vec::new, |r| r.notes.iter().filter(about).cloned().collect()),
             tastes: record
                 .map_or_else(Vec::new, |r| r.tastes.iter().filter(|t| t.joint == story.name).cloned().collect()),
+            slack_known: facts.slack_known(),
             all,
             now: time::minute_utc(facts.now),
             steps,
