@@ -1,6 +1,7 @@
 //! Reading kitchen and plan files, writing results, planning with the patience asked for.
 
 use super::{Ended, Planning};
+use crate::book::files::write_whole;
 use crate::kitchen::{Kitchen, read};
 use crate::plan::{Plan, Refusal, Request, strike};
 use crate::schedule::{NodeBudget, Stop, WallClock};
@@ -16,8 +17,12 @@ pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
 
 /// The same, with what the file was warned of, a sentence each.
 pub fn kitchen_and_warnings(path: &Path) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
-    let text = text_of(path)?;
-    let reading = read::read(&path.display().to_string(), &text);
+    kitchen_of(path, &text_of(path)?)
+}
+
+/// The same from a text that has been read.
+pub fn kitchen_of(path: &Path, text: &str) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
+    let reading = read::read(&path.display().to_string(), text);
     // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
     let now = crate::clock::now();
     let today = reading.kitchen.as_ref().map_or_else(|| now.date_naive(), |k| k.zone.civil(now).date());
@@ -90,20 +95,8 @@ pub fn print(text: &str) -> Result<()> {
     Ok(())
 }
 
-/// Writes a file whole or not at all: a temporary file beside it, synced, then renamed.
+/// Writes a file whole or not at all.
 pub fn write(path: &Path, text: &str) -> Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let name = path.file_name().with_context(|| format!("{} names no file", path.display()))?;
-    let mut temporary = name.to_os_string();
-    temporary.push(format!(".{}.part", std::process::id()));
-    let temporary = folder.join(temporary);
-    let save = || -> std::io::Result<()> {
-        let mut f = std::fs::File::create(&temporary)?;
-        f.write_all(text.as_bytes())?;
-        f.sync_all()?;
-        std::fs::rename(&temporary, path)
-    };
-    save()
-        .inspect_err(|_| drop(std::fs::remove_file(&temporary)))
-        .with_context(|| format!("cannot write {}", path.display()))
+    anyhow::ensure!(path.file_name().is_some(), "{} names no file", path.display());
+    write_whole(path, text.as_bytes()).with_context(|| format!("cannot write {}", path.display()))
 }

@@ -117,6 +117,30 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// A boneless joint of which only this much is known.
+    pub fn new(name: impl Into<String>, weight: Mass, outcome: Outcome) -> Self {
+        Self {
+            name: name.into(),
+            cut: String::new(),
+            weight,
+            weighed: None,
+            diameter: None,
+            length: None,
+            bone_in: false,
+            outcome,
+            ready_by: None,
+            arrives: None,
+            tub: None,
+            pot: None,
+            freeze: None,
+            extra_cure: Vec::new(),
+            at_once: None,
+            owner: String::new(),
+            lot: None,
+            notes: String::new(),
+        }
+    }
+
     /// The weight the plan goes by: weighed if it was, else expected.
     pub fn planned_weight(&self) -> Mass {
         self.weighed.unwrap_or(self.weight)

@@ -14,6 +14,7 @@ pub mod path;
 mod people;
 pub mod read;
 pub mod schema;
+pub mod spoken;
 mod starter;
 
 pub use batch::{Batch, NamedDays};

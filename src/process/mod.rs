@@ -9,6 +9,7 @@ pub mod bridge;
 mod cold;
 pub mod durations;
 pub mod emit;
+pub mod facts;
 pub mod fit;
 pub mod graph;
 pub mod hours;

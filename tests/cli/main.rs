@@ -4,6 +4,8 @@ mod chance;
 mod commands;
 mod documents;
 mod files;
+mod keys;
+mod show;
 mod sums;
 mod support;
 mod trouble;

@@ -4,6 +4,7 @@ mod document;
 mod files;
 mod fuzz;
 mod schema;
+mod spoken;
 mod starter;
 
 use chrono::NaiveDate;

@@ -7,6 +7,8 @@ mod outside;
 mod plain;
 mod random;
 mod reference;
+mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
 mod trouble;

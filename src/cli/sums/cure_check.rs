@@ -1,7 +1,8 @@
 //! `turnday cure-check`: how far the salt has got in each joint, today and on the day it is lifted.
 
 use super::super::{Ended, Planning, days, files, text};
-use super::{bridge, filled, notes, show};
+use super::{bridge, notes, show};
+use crate::app::views::filled;
 use crate::kitchen::Moment;
 use crate::science::brine::{water_for, weigh_out};
 use crate::science::salt::{Band, Reached, Story, Tub};

@@ -1,0 +1,321 @@
+//! What the events come to: the kitchen, the plan, and what has happened.
+
+use super::error::Refused;
+use super::event::{Act, Event, PlanLine, RawPlan, ReadingOf, RulingRecord, TaskAct};
+use super::lines::Lines;
+use crate::kitchen::{Kitchen, read};
+use crate::units::Mass;
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// When something happened, who recorded it, and on which line of the journal.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    pub when: DateTime<Utc>,
+    pub by: String,
+    pub seq: u64,
+}
+
+/// What has happened to a task.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TaskRecord {
+    pub started: Option<Mark>,
+    pub finished: Option<Mark>,
+    /// Left out for good, and why.
+    pub skipped: Option<(Mark, String)>,
+}
+
+impl TaskRecord {
+    /// Nothing more is to be done.
+    pub const fn is_settled(&self) -> bool {
+        self.finished.is_some() || self.skipped.is_some()
+    }
+}
+
+/// A task through its whole life, whatever plans came and went.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LineRecord {
+    /// As the last plan that had it says.
+    pub line: PlanLine,
+    /// Raised whenever the line changes, is cancelled, or comes back; never falls. Calendars need this.
+    pub sequence: u32,
+    /// No longer in the plan.
+    pub cancelled: bool,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WeightRecord {
+    pub grams: f64,
+    pub mark: Mark,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CollectedRecord {
+    pub celsius: Option<f64>,
+    pub mark: Mark,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReadingRecord {
+    pub of: ReadingOf,
+    pub celsius: f64,
+    pub mark: Mark,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NoteRecord {
+    pub about: String,
+    pub text: String,
+    pub mark: Mark,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TasteRecord {
+    pub joint: String,
+    /// 1 to 5.
+    pub score: u8,
+    pub text: String,
+    pub mark: Mark,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TroubleRecord {
+    pub kind: String,
+    pub about: String,
+    pub details: serde_json::Value,
+    pub ruling: RulingRecord,
+    pub mark: Mark,
+}
+
+/// The fold of a book's events.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// Number of the last event.
+    pub seq: u64,
+    /// The kitchen file's text as last changed.
+    pub kitchen_text: String,
+    /// The event it stands in.
+    pub kitchen_seq: u64,
+    /// The kitchen, with the weights on record laid over.
+    pub kitchen: Kitchen,
+    pub plan: Option<RawPlan>,
+    /// The event the plan stands in; 0 without a plan.
+    pub plan_seq: u64,
+    /// Number of the last event that changed the plan or the kitchen, also by undoing: an answer for another revision is stale.
+    pub revision: u64,
+    pub tasks: BTreeMap<String, TaskRecord>,
+    pub lines: Lines,
+    pub weights: BTreeMap<String, WeightRecord>,
+    pub collected: BTreeMap<String, CollectedRecord>,
+    pub readings: Vec<ReadingRecord>,
+    pub notes: Vec<NoteRecord>,
+    pub tastes: Vec<TasteRecord>,
+    pub troubles: Vec<TroubleRecord>,
+    /// Until when a task's nudges are put off.
+    pub snoozed: BTreeMap<String, DateTime<Utc>>,
+    /// Nudges sent, by task and key, and when.
+    pub nudged: BTreeMap<String, BTreeMap<String, DateTime<Utc>>>,
+    /// Events that do not count.
+    pub undone: BTreeSet<u64>,
+    /// By corrected event: the correction that counts in its place.
+    pub corrected: BTreeMap<u64, u64>,
+}
+
+/// Which act of each event counts.
+struct Counting<'a> {
+    undone: BTreeSet<u64>,
+    corrected: BTreeMap<u64, (u64, &'a Act)>,
+}
+
+impl<'a> Counting<'a> {
+    fn of(events: &'a [Event]) -> Self {
+        let mut undone = BTreeSet::new();
+        for e in events {
+            match e.act {
+                Act::Undone { seq } => drop(undone.insert(seq)),
+                Act::Redone { seq } => drop(undone.remove(&seq)),
+                _ => {}
+            }
+        }
+        let mut corrected = BTreeMap::new();
+        for e in events.iter().filter(|e| !undone.contains(&e.seq)) {
+            if let Act::Corrected { seq, act } = &e.act {
+                corrected.insert(*seq, (e.seq, &**act));
+            }
+        }
+        Self { undone, corrected }
+    }
+}
+
+/// Whether an event changes what earlier events count for.
+pub(super) const fn looks_back(act: &Act) -> bool {
+    matches!(act, Act::Undone { .. } | Act::Redone { .. } | Act::Corrected { .. })
+}
+
+/// Reads a kitchen's text.
+pub(super) fn kitchen_of(text: &str) -> Result<Kitchen, Refused> {
+    let reading = read::read("the kitchen", text);
+    let first = reading.findings.first().map_or_else(String::new, |f| f.says.clone());
+    reading.kitchen.ok_or_else(|| Refused::new(format!("the kitchen cannot be read: {first}")))
+}
+
+impl State {
+    /// Folds all events of a book, in order.
+    ///
+    /// # Errors
+    /// When the first does not begin a book, or a kitchen in them cannot be read.
+    pub fn fold(events: &[Event]) -> Result<Self, Refused> {
+        let Some(Event { seq: 1, act: Act::Started { kitchen }, .. }) = events.first() else {
+            return Err(Refused::new("the first line does not begin a book"));
+        };
+        let mut state = Self::begin(kitchen)?;
+        let counting = Counting::of(events);
+        for e in events {
+            state.seq = e.seq;
+            state.follow(e);
+            if counting.undone.contains(&e.seq) {
+                continue;
+            }
+            // A correction counts where the act stood that it corrects.
+            let (seq, act) = counting.corrected.get(&e.seq).map_or((e.seq, &e.act), |(s, a)| (*s, a));
+            state.apply(seq, &e.by, act);
+        }
+        state.corrected = counting.corrected.iter().map(|(k, (s, _))| (*k, *s)).collect();
+        state.undone = counting.undone;
+        state.settle()?;
+        Ok(state)
+    }
+
+    /// Adds events that look back at nothing.
+    pub(super) fn extend(&mut self, events: &[Event]) -> Result<(), Refused> {
+        for e in events {
+            self.seq = e.seq;
+            self.follow(e);
+            self.apply(e.seq, &e.by, &e.act);
+        }
+        let new_kitchen = events.iter().any(|e| matches!(e.act, Act::KitchenChanged { .. }));
+        if new_kitchen {
+            return self.settle();
+        }
+        self.lay_weights();
+        Ok(())
+    }
+
+    fn begin(text: &str) -> Result<Self, Refused> {
+        Ok(Self {
+            seq: 0,
+            kitchen_text: text.to_owned(),
+            kitchen_seq: 1,
+            kitchen: kitchen_of(text)?,
+            plan: None,
+            plan_seq: 0,
+            revision: 1,
+            tasks: BTreeMap::new(),
+            lines: Lines::default(),
+            weights: BTreeMap::new(),
+            collected: BTreeMap::new(),
+            readings: Vec::new(),
+            notes: Vec::new(),
+            tastes: Vec::new(),
+            troubles: Vec::new(),
+            snoozed: BTreeMap::new(),
+            nudged: BTreeMap::new(),
+            undone: BTreeSet::new(),
+            corrected: BTreeMap::new(),
+        })
+    }
+
+    /// What hangs on the order in which things were recorded, undone or not: revision and the lives of lines.
+    fn follow(&mut self, e: &Event) {
+        self.lines.follow(e);
+        let changes = match &e.act {
+            Act::KitchenChanged { .. } | Act::PlanAccepted { .. } | Act::Weighed { .. } => true,
+            // What they look back at may have changed the kitchen or the plan; a number too high does no harm.
+            a => looks_back(a),
+        };
+        if changes {
+            self.revision = e.seq;
+        }
+    }
+
+    fn apply(&mut self, seq: u64, by: &str, act: &Act) {
+        let mark = |when: &DateTime<Utc>| Mark { when: *when, by: by.to_owned(), seq };
+        match act {
+            Act::KitchenChanged { kitchen, .. } => {
+                self.kitchen_text.clone_from(kitchen);
+                self.kitchen_seq = seq;
+            }
+            Act::PlanAccepted { plan, .. } => {
+                self.plan = Some(plan.clone());
+                self.plan_seq = seq;
+            }
+            Act::Task { id, what, when } => self.task(id, what, mark(when)),
+            Act::Weighed { joint, grams, when } => {
+                self.weights.insert(joint.clone(), WeightRecord { grams: *grams, mark: mark(when) });
+            }
+            Act::Collected { joint, when, celsius } => {
+                self.collected.insert(joint.clone(), CollectedRecord { celsius: *celsius, mark: mark(when) });
+            }
+            Act::Reading { of, celsius, when } => {
+                self.readings.push(ReadingRecord { of: of.clone(), celsius: *celsius, mark: mark(when) });
+            }
+            Act::Trouble { kind, about, details, ruling, when } => self.troubles.push(TroubleRecord {
+                kind: kind.clone(),
+                about: about.clone(),
+                details: details.clone(),
+                ruling: ruling.clone(),
+                mark: mark(when),
+            }),
+            Act::Note { about, text, when } => {
+                self.notes.push(NoteRecord { about: about.clone(), text: text.clone(), mark: mark(when) });
+            }
+            Act::Taste { joint, score, text, when } => self.tastes.push(TasteRecord {
+                joint: joint.clone(),
+                score: *score,
+                text: text.clone(),
+                mark: mark(when),
+            }),
+            Act::Snoozed { task, until } => drop(self.snoozed.insert(task.clone(), *until)),
+            Act::Nudged { task, key, when } => {
+                self.nudged.entry(task.clone()).or_default().insert(key.clone(), *when);
+            }
+            Act::Started { .. }
+            | Act::PlanKept { .. }
+            | Act::Undone { .. }
+            | Act::Redone { .. }
+            | Act::Corrected { .. } => {}
+        }
+    }
+
+    fn task(&mut self, id: &str, what: &TaskAct, mark: Mark) {
+        let t = self.tasks.entry(id.to_owned()).or_default();
+        match what {
+            TaskAct::Started => t.started = Some(mark),
+            TaskAct::Finished => {
+                t.finished = Some(mark);
+                // What was given up was done after all.
+                t.skipped = None;
+            }
+            TaskAct::Skipped { why } => t.skipped = Some((mark, why.clone())),
+        }
+    }
+
+    /// Reads the kitchen's text as it is now.
+    fn settle(&mut self) -> Result<(), Refused> {
+        self.kitchen = kitchen_of(&self.kitchen_text)?;
+        self.lay_weights();
+        Ok(())
+    }
+
+    /// A weighing counts until the kitchen's text is changed to say another weight.
+    fn lay_weights(&mut self) {
+        for joint in &mut self.kitchen.joints {
+            if let Some(w) = self.weights.get(&joint.name)
+                && (w.mark.seq > self.kitchen_seq || joint.weighed.is_none())
+            {
+                joint.weighed = Some(Mass::kg(w.grams / 1000.0));
+            }
+        }
+    }
+}

@@ -1,0 +1,4 @@
+//! The book: what it records, and that it loses nothing.
+
+mod record;
+mod support;
