@@ -9,6 +9,8 @@ mod demo;
 mod files;
 mod keys;
 mod plan;
+mod remind;
+mod rota;
 mod show;
 mod starter;
 mod sums;
@@ -71,6 +73,10 @@ enum Command {
     ExportProblem(why::ExportArgs),
     /// Write the plan as a calendar file for phone and other calendars
     Calendar(calendar::CalendarArgs),
+    /// Say when a task is due: on the desktop, or in this terminal
+    Remind(remind::RemindArgs),
+    /// Show who does what in the coming days, or print a note for a neighbour
+    Rota(rota::RotaArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -137,6 +143,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Why(a) => why::why(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
+        Command::Remind(a) => remind::run(&a),
+        Command::Rota(a) => rota::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),
