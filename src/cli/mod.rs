@@ -12,6 +12,8 @@ mod files;
 mod keys;
 mod plan;
 mod replan;
+mod remind;
+mod rota;
 mod show;
 mod source;
 mod starter;
@@ -96,6 +98,10 @@ enum Command {
     History(book::history::HistoryArgs),
     /// Where the book is; check, export, import it; close a batch
     Book(book::keep::BookArgs),
+    /// Say when a task is due: on the desktop, or in this terminal
+    Remind(remind::RemindArgs),
+    /// Show who does what in the coming days, or print a note for a neighbour
+    Rota(rota::RotaArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -174,6 +180,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Redo(a) => book::undo::redo(&a),
         Command::History(a) => book::history::run(&a),
         Command::Book(a) => book::keep::run(&a),
+        Command::Remind(a) => remind::run(&a),
+        Command::Rota(a) => rota::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),
