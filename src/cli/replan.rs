@@ -1,12 +1,11 @@
-//! `turnday replan` and `turnday ask`: the plan after what has happened, and what-ifs that commit to nothing.
+//! `turnday replan`: the plan after what has happened.
 
 use super::{Ended, Planning, files};
 use crate::kitchen::{Kitchen, Moment};
-use crate::plan::ask::ask as answer;
-use crate::plan::replan::{Again, replan as plan_again};
-use crate::plan::{History, Plan, question};
+use crate::plan::replan::{Again, Replan, replan as plan_again};
+use crate::plan::{History, Plan};
 use crate::schedule::{NodeBudget, Stop, WallClock};
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result};
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -41,24 +40,6 @@ pub struct ReplanArgs {
     pub output: Option<PathBuf>,
 }
 
-#[derive(Debug, clap::Args)]
-pub struct AskArgs {
-    #[command(flatten)]
-    pub planning: Planning,
-    /// Questions, each in quotes: "away 12-14 Mar", "tub", "latest", "weighs JOINT 3.4", "halve JOINT", "swap JOINT JOINT",
-    /// "more 2.2 steaks", "home Sat 19 Dec 07:00-12:00", "binds", "lost-day"
-    #[arg(required = true)]
-    pub questions: Vec<String>,
-    /// The plan so far; planned anew when left out
-    #[arg(long, value_name = "FILE")]
-    pub plan: Option<PathBuf>,
-    #[command(flatten)]
-    pub happened: Happened,
-    /// Print as JSON
-    #[arg(long)]
-    pub json: bool,
-}
-
 fn moment(text: &str) -> Result<Moment, String> {
     Moment::parse(text).ok_or_else(|| format!("expected {}", Moment::EXPECTED))
 }
@@ -72,20 +53,24 @@ impl Happened {
     /// The record, if anything is said of one.
     pub(super) fn history_if_any(&self, kitchen: &Kitchen, plan: &Plan) -> Result<Option<History>> {
         let any = self.done.is_some() || self.as_planned || self.now.is_some();
-        any.then(|| history(kitchen, plan, self)).transpose()
+        any.then(|| self.history(kitchen, plan)).transpose()
     }
-}
 
-/// The record, from a file, from the plan, or empty.
-fn history(kitchen: &Kitchen, plan: &Plan, how: &Happened) -> Result<History> {
-    let told: Option<DateTime<Utc>> = how.now.map(|m| kitchen.zone.instant(m.0));
-    if let Some(path) = &how.done {
-        let mut history = read(path)?;
-        history.now = told.unwrap_or(history.now);
-        return Ok(history);
+    fn moment(&self, kitchen: &Kitchen) -> Option<DateTime<Utc>> {
+        self.now.map(|m| kitchen.zone.instant(m.0))
     }
-    let now = told.unwrap_or_else(crate::clock::now);
-    Ok(if how.as_planned { History::as_planned(plan, now) } else { History::none(now) })
+
+    /// The record, from a file, from the plan, or empty.
+    fn history(&self, kitchen: &Kitchen, plan: &Plan) -> Result<History> {
+        let told = self.moment(kitchen);
+        if let Some(path) = &self.done {
+            let mut history = read(path)?;
+            history.now = told.unwrap_or(history.now);
+            return Ok(history);
+        }
+        let now = told.unwrap_or_else(crate::clock::now);
+        Ok(if self.as_planned { History::as_planned(plan, now) } else { History::none(now) })
+    }
 }
 
 fn read(path: &Path) -> Result<History> {
@@ -97,43 +82,79 @@ fn read(path: &Path) -> Result<History> {
     Ok(history)
 }
 
-/// Tasks of the record that are in no plan: a slip of the pen that would otherwise pass unseen.
-fn strangers(plan: &Plan, history: &History) -> Vec<String> {
-    let known = |id: &String| plan.tasks.iter().any(|t| t.id == *id);
-    history.tasks.keys().filter(|id| !known(id)).cloned().collect()
+/// Where a replan, or a question, begins.
+pub(super) struct Ground {
+    pub kitchen: Kitchen,
+    pub old: Plan,
+    pub history: History,
+    /// What is known to have changed, a sentence each.
+    pub what: Vec<String>,
+    pub seed: u64,
+    pub steps: u64,
 }
 
-fn stop(how: &Planning) -> Box<dyn Stop> {
+impl Ground {
+    /// From a kitchen file and a plan (planned anew when left out).
+    ///
+    /// # Errors
+    /// `Err(Ended)` when there is no kitchen or no plan; what is wrong has then been printed.
+    pub fn of(
+        planning: &Planning,
+        plan: Option<&PathBuf>,
+        happened: &Happened,
+        json: bool,
+    ) -> Result<std::result::Result<Self, Ended>> {
+        let steps = |k: &Kitchen| {
+            planning.steps.unwrap_or(if planning.seconds.is_some() {
+                u64::MAX / 4
+            } else {
+                usual_steps(k.joints.len())
+            })
+        };
+        let kitchen = match files::kitchen(&planning.kitchen)? {
+            Ok(k) => k,
+            Err(e) => return Ok(Err(e)),
+        };
+        let old = match plan {
+            Some(path) => files::plan(path)?,
+            None => match files::struck(&kitchen, planning) {
+                Ok(p) => p,
+                Err(r) => return files::refuse(&r, json).map(Err),
+            },
+        };
+        let history = happened.history(&kitchen, &old)?;
+        let steps = steps(&kitchen);
+        Ok(Ok(Self { kitchen, old, history, what: Vec::new(), seed: planning.seed, steps }))
+    }
+
+    pub fn again(&self, ways: usize) -> Again<'_> {
+        let Self { kitchen, old, history, what, seed, steps, .. } = self;
+        Again { kitchen, old, history, seed: *seed, steps: *steps, ways, what }
+    }
+
+    /// Tells of tasks in the record that no plan has: a slip of the pen that would otherwise pass unseen.
+    fn tell_strangers(&self) {
+        let known = |id: &String| self.old.tasks.iter().any(|t| t.id == *id);
+        for id in self.history.tasks.keys().filter(|id| !known(id)) {
+            eprintln!("The record tells of \"{id}\", which is in no plan; it is left out of account.");
+        }
+    }
+}
+
+pub(super) fn stop(how: &Planning) -> Box<dyn Stop> {
     match how.seconds {
         Some(s) => Box::new(WallClock::after(Duration::from_secs_f64(s.clamp(0.0, 86_400.0)))),
         None => Box::new(NodeBudget(u64::MAX)),
     }
 }
 
-fn steps(how: &Planning, joints: usize) -> u64 {
-    how.steps.unwrap_or(if how.seconds.is_some() { u64::MAX / 4 } else { usual_steps(joints) })
-}
-
 pub fn replan(args: &ReplanArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    let ground = match Ground::of(&args.planning, Some(&args.plan), &args.happened, args.json)? {
+        Ok(g) => g,
         Err(e) => return Ok(e),
     };
-    let old = files::plan(&args.plan)?;
-    let history = history(&kitchen, &old, &args.happened)?;
-    for id in strangers(&old, &history) {
-        eprintln!("The record tells of \"{id}\", which is in no plan; it is left out of account.");
-    }
-    let again = Again {
-        kitchen: &kitchen,
-        old: &old,
-        history: &history,
-        seed: args.planning.seed,
-        steps: steps(&args.planning, kitchen.joints.len()),
-        ways: 5,
-        what: &[],
-    };
-    let found = match plan_again(&again, stop(&args.planning).as_ref()) {
+    ground.tell_strangers();
+    let found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
         Ok(r) => r,
         Err(r) => return files::refuse(&r, args.json),
     };
@@ -143,60 +164,23 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     if args.json {
         files::print(&(serde_json::to_string_pretty(&found)? + "\n"))?;
     } else {
-        let mut out = found.difference.to_text();
-        let mut part = |head: &str, lines: &[String]| {
-            if !lines.is_empty() {
-                out += &format!("{head}\n");
-                lines.iter().for_each(|l| out += &format!("  {l}\n"));
-            }
-        };
-        part("What the record leaves open", &found.open_ends);
-        part("Limits", &found.deviations.iter().map(|d| d.says.clone()).collect::<Vec<_>>());
-        if !found.ways.is_empty() {
-            let ways: Vec<String> = found.ways.iter().map(|w| format!("{}: {}", w.says, w.brings)).collect();
-            part("Any one of these would put everything on time, each tried in a plan", &ways);
-        }
-        files::print(&out)?;
+        files::print(&text(&found))?;
     }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));
     Ok(if late || found.deviations.iter().any(|d| d.decide) { Ended::Refused } else { Ended::Done })
 }
 
-pub fn ask(args: &AskArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let old = match &args.plan {
-        Some(path) => files::plan(path)?,
-        None => match files::struck(&kitchen, &args.planning) {
-            Ok(p) => p,
-            Err(r) => return files::refuse(&r, args.json),
-        },
-    };
-    let history = history(&kitchen, &old, &args.happened)?;
-    let mut questions = Vec::new();
-    for q in &args.questions {
-        match question::read(q, &kitchen, history.now) {
-            Ok(q) => questions.push(q),
-            Err(says) => bail!("{says}"),
+fn text(found: &Replan) -> String {
+    let mut out = found.difference.to_text();
+    let mut part = |head: &str, lines: &[String]| {
+        if !lines.is_empty() {
+            out += &format!("{head}\n");
+            lines.iter().for_each(|l| out += &format!("  {l}\n"));
         }
-    }
-    let again = Again {
-        kitchen: &kitchen,
-        old: &old,
-        history: &history,
-        seed: args.planning.seed,
-        steps: steps(&args.planning, kitchen.joints.len()),
-        ways: 4,
-        what: &[],
     };
-    let answers = answer(&again, &questions, stop(&args.planning).as_ref());
-    if args.json {
-        files::print(&(serde_json::to_string_pretty(&answers)? + "\n"))?;
-    } else {
-        let texts: Vec<String> = answers.iter().map(crate::plan::ask::Answer::to_text).collect();
-        files::print(&texts.join("\n"))?;
-    }
-    Ok(Ended::Done)
+    part("What the record leaves open", &found.open_ends);
+    part("Limits", &found.deviations.iter().map(|d| d.says.clone()).collect::<Vec<_>>());
+    let ways: Vec<String> = found.ways.iter().map(|w| format!("{}: {}", w.says, w.brings)).collect();
+    part("Any one of these would put everything on time, each tried in a plan", &ways);
+    out
 }

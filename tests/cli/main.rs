@@ -4,6 +4,7 @@ mod commands;
 mod documents;
 mod files;
 mod keys;
+mod replan;
 mod show;
 mod sums;
 mod support;
