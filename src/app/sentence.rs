@@ -21,6 +21,9 @@ pub struct Sentence {
 
 /// The top line.
 pub fn sentence(state: &State) -> Sentence {
+    if let Some(own) = super::views::sentence(state) {
+        return own;
+    }
     let plain = |text| Sentence { tone: Tone::Plain, text };
     let trouble = |text| Sentence { tone: Tone::Trouble, text };
     let Some(chart) = state.chart.as_deref() else {

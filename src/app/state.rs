@@ -13,6 +13,7 @@ use super::palette::Palette;
 use super::record::Record;
 use super::time::Min;
 use super::view::{Spot, View};
+use super::views::Pages;
 use crate::kitchen::Kitchen;
 
 /// The line and, on it, the task that the person has in hand.
@@ -76,6 +77,8 @@ pub struct State {
     pub view: View,
     /// Where the person is in each view; nothing where they have not been.
     pub spots: [Option<Spot>; View::ALL.len()],
+    /// Pages laid out a moment ago.
+    pub pages: Pages,
     pub chart: Option<Arc<Chart>>,
     /// The revision of the question that the plan on the screen answers.
     pub chart_of: u64,
@@ -118,6 +121,7 @@ impl State {
             kitchen,
             view: View::Timeline,
             spots: [None; View::ALL.len()],
+            pages: Pages::default(),
             chart: None,
             chart_of: 0,
             progress: Progress::default(),

@@ -13,10 +13,12 @@ pub struct AskArgs {
     /// Questions, each in quotes; several are answered together
     #[arg(required = true)]
     pub questions: Vec<String>,
-    /// Kitchen file
+    /// Kitchen file; left out, kitchen, plan and record are the book's
     #[arg(short, long, value_name = "FILE")]
-    pub kitchen: PathBuf,
-    /// The plan so far; planned anew when left out
+    pub kitchen: Option<PathBuf>,
+    #[command(flatten)]
+    pub book: super::book::Which,
+    /// The plan so far; that of the book, or planned anew, when left out
     #[arg(long, value_name = "FILE")]
     pub plan: Option<PathBuf>,
     #[command(flatten)]
@@ -39,7 +41,13 @@ fn after_help() -> String {
 }
 
 pub fn ask(args: &AskArgs) -> Result<Ended> {
-    let planning = Planning { kitchen: args.kitchen.clone(), seconds: None, steps: args.steps, seed: args.seed };
+    let planning = Planning {
+        kitchen: args.kitchen.clone(),
+        book: args.book.clone(),
+        seconds: None,
+        steps: args.steps,
+        seed: args.seed,
+    };
     let ground = match Ground::of(&planning, args.plan.as_ref(), &args.happened, args.json)? {
         Ok(g) => g,
         Err(e) => return Ok(e),

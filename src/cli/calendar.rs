@@ -1,7 +1,8 @@
 //! `turnday calendar`: the plan for a phone, as a file or on a server.
 
-use super::days::plan_of;
+use super::source::{self, Source};
 use super::{Ended, Planning, files};
+use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::{Plan, PlannedTask};
 use crate::publish::http::Collection;
@@ -58,6 +59,9 @@ pub struct ServerArgs {
     /// Bring back what was moved or ticked on the phone, asking about each
     #[arg(long, requires = "publish")]
     pub pull: bool,
+    /// With --pull: log what was ticked in this book
+    #[arg(long, value_name = "DIR", requires = "pull")]
+    pub book: Option<PathBuf>,
     /// With --pull: yes to every question
     #[arg(long, requires = "pull")]
     pub yes: bool,
@@ -97,8 +101,8 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let include = args.include();
@@ -108,10 +112,6 @@ pub fn run(args: &CalendarArgs) -> Result<Ended> {
         let names: Vec<&str> = kitchen.people.iter().map(|p| p.name.as_str()).collect();
         bail!("nobody in this kitchen is called \"{name}\"; there are {}", names.join(", "));
     }
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), false)? {
-        Ok(p) => p,
-        Err(e) => return Ok(e),
-    };
     let fresh = made(&plan, &include, args.form());
     match (&args.publish, &args.output) {
         (Some(url), _) => publish(args, &kitchen, &plan, url, fresh),
@@ -284,7 +284,7 @@ fn pull(
         out += &format!("{says}\n");
         let answer = ask(&format!("{says} {question}"), args.server.yes).unwrap_or(None);
         match (answer, &wish) {
-            (Some(true), Wish::Done { .. }) => out += &format!("  To log: turnday log done \"{}\"\n", task.id),
+            (Some(true), Wish::Done { when, .. }) => out += &format!("  {}\n", log_done(args, &task.id, *when)),
             (Some(true), Wish::Moved { to, .. }) => {
                 out += &format!("  Proposal: {} at {}; plan again with it there.\n", task.id, local(*to));
             }
@@ -293,4 +293,19 @@ fn pull(
         }
     }
     Ok(out)
+}
+
+/// Logs a task as done, in the book that was named or is the only one.
+fn log_done(args: &CalendarArgs, task: &str, when: Option<chrono::DateTime<chrono::Utc>>) -> String {
+    let now = crate::clock::now();
+    let act = Act::Task { id: task.to_owned(), what: TaskAct::Finished, when: when.unwrap_or(now).min(now) };
+    let record = || -> Result<bool> {
+        let mut book = Book::open(&place::find(args.server.book.as_deref())?, now)?;
+        Ok(book.record(act, args.who.as_deref().unwrap_or("phone"), now)?.already)
+    };
+    match record() {
+        Ok(true) => "It was in the book already.".to_owned(),
+        Ok(false) => "Logged in the book.".to_owned(),
+        Err(e) => format!("Not logged: {e:#}."),
+    }
 }

@@ -1,11 +1,13 @@
 //! `turnday replan`: the plan after what has happened.
 
-use super::{Ended, Planning, files};
+use super::{Ended, Planning, book, files};
+use crate::app::acts::{accepted, history_of, plan_of, said_since};
+use crate::book::{Act, Book};
 use crate::kitchen::{Kitchen, Moment};
-use crate::plan::replan::{Again, Replan, replan as plan_again};
+use crate::plan::replan::{Again, Replan, Tier, replan as plan_again};
 use crate::plan::{History, Plan};
 use crate::schedule::{NodeBudget, Stop, WallClock};
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, bail};
 use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -13,7 +15,7 @@ use std::time::Duration;
 /// What has happened, and when it is.
 #[derive(Debug, Clone, clap::Args)]
 pub struct Happened {
-    /// What has happened, as JSON (see `turnday schema history`)
+    /// What has happened, as JSON (see `turnday schema history`); the book's record when kitchen and plan are the book's
     #[arg(long, value_name = "FILE", conflicts_with = "as_planned")]
     pub done: Option<PathBuf>,
     /// Take everything up to now as done as planned
@@ -28,10 +30,19 @@ pub struct Happened {
 pub struct ReplanArgs {
     #[command(flatten)]
     pub planning: Planning,
-    /// The plan so far
-    pub plan: PathBuf,
+    /// The plan so far, of a kitchen file; left out with it, the book's
+    pub plan: Option<PathBuf>,
     #[command(flatten)]
     pub happened: Happened,
+    /// Take the new plan on: from now on it is the book's
+    #[arg(long, conflicts_with = "keep")]
+    pub accept: bool,
+    /// Keep the old plan, and put on record that the new one was turned down
+    #[arg(long)]
+    pub keep: bool,
+    /// Who decides
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
     /// Print what changes, with the new plan, as JSON
     #[arg(long)]
     pub json: bool,
@@ -89,12 +100,14 @@ pub(super) struct Ground {
     pub history: History,
     /// What is known to have changed, a sentence each.
     pub what: Vec<String>,
+    /// The book it comes from, if it does.
+    pub book: Option<Book>,
     pub seed: u64,
     pub steps: u64,
 }
 
 impl Ground {
-    /// From a kitchen file and a plan (planned anew when left out).
+    /// From a kitchen file and a plan (planned anew when left out), or from the book.
     ///
     /// # Errors
     /// `Err(Ended)` when there is no kitchen or no plan; what is wrong has then been printed.
@@ -104,27 +117,45 @@ impl Ground {
         happened: &Happened,
         json: bool,
     ) -> Result<std::result::Result<Self, Ended>> {
+        let joints = |k: &Kitchen| k.joints.len();
         let steps = |k: &Kitchen| {
-            planning.steps.unwrap_or(if planning.seconds.is_some() {
-                u64::MAX / 4
-            } else {
-                usual_steps(k.joints.len())
-            })
+            planning.steps.unwrap_or(if planning.seconds.is_some() { u64::MAX / 4 } else { usual_steps(joints(k)) })
         };
-        let kitchen = match files::kitchen(&planning.kitchen)? {
-            Ok(k) => k,
-            Err(e) => return Ok(Err(e)),
-        };
-        let old = match plan {
-            Some(path) => files::plan(path)?,
-            None => match files::struck(&kitchen, planning) {
+        if let Some(path) = &planning.kitchen {
+            let kitchen = match files::kitchen(path)? {
+                Ok(k) => k,
+                Err(e) => return Ok(Err(e)),
+            };
+            let old = match plan {
+                Some(path) => files::plan(path)?,
+                None => match files::struck(&kitchen, planning) {
+                    Ok(p) => p,
+                    Err(r) => return files::refuse(&r, json).map(Err),
+                },
+            };
+            let history = happened.history(&kitchen, &old)?;
+            let steps = steps(&kitchen);
+            let what = Vec::new();
+            return Ok(Ok(Self { kitchen, old, history, what, book: None, seed: planning.seed, steps }));
+        }
+        let book = book::open(&planning.book)?;
+        let state = book.state();
+        let kitchen = state.kitchen.clone();
+        let old = match (plan, plan_of(state).context("the book's plan is none that this program reads")?) {
+            (Some(path), _) => files::plan(path)?,
+            (None, Some(p)) => p,
+            (None, None) => match files::struck(&kitchen, planning) {
                 Ok(p) => p,
                 Err(r) => return files::refuse(&r, json).map(Err),
             },
         };
-        let history = happened.history(&kitchen, &old)?;
+        let history = match happened.history_if_any(&kitchen, &old)? {
+            Some(h) if happened.done.is_some() || happened.as_planned => h,
+            _ => history_of(state, happened.moment(&kitchen).unwrap_or_else(crate::clock::now)),
+        };
+        let what = said_since(&book.events()?, state);
         let steps = steps(&kitchen);
-        Ok(Ok(Self { kitchen, old, history, what: Vec::new(), seed: planning.seed, steps }))
+        Ok(Ok(Self { kitchen, old, history, what, book: Some(book), seed: planning.seed, steps }))
     }
 
     pub fn again(&self, ways: usize) -> Again<'_> {
@@ -135,7 +166,8 @@ impl Ground {
     /// Tells of tasks in the record that no plan has: a slip of the pen that would otherwise pass unseen.
     fn tell_strangers(&self) {
         let known = |id: &String| self.old.tasks.iter().any(|t| t.id == *id);
-        for id in self.history.tasks.keys().filter(|id| !known(id)) {
+        let ours = |id: &String| self.book.as_ref().is_some_and(|b| b.state().lines.get(id).is_some());
+        for id in self.history.tasks.keys().filter(|id| !known(id) && !ours(id)) {
             eprintln!("The record tells of \"{id}\", which is in no plan; it is left out of account.");
         }
     }
@@ -149,10 +181,22 @@ pub(super) fn stop(how: &Planning) -> Box<dyn Stop> {
 }
 
 pub fn replan(args: &ReplanArgs) -> Result<Ended> {
-    let ground = match Ground::of(&args.planning, Some(&args.plan), &args.happened, args.json)? {
+    if args.planning.kitchen.is_some() && (args.accept || args.keep) {
+        bail!("a plan is taken on or kept in a book; leave the kitchen file out");
+    }
+    if args.planning.kitchen.is_some() && args.plan.is_none() {
+        bail!("name the plan so far behind the kitchen file");
+    }
+    let mut ground = match Ground::of(&args.planning, args.plan.as_ref(), &args.happened, args.json)? {
         Ok(g) => g,
         Err(e) => return Ok(e),
     };
+    let by = args.by.as_deref().unwrap_or_default();
+    if args.keep {
+        let says = "the plan is kept as it was".to_owned();
+        let act = Act::PlanKept { says };
+        return record(&mut ground, act, by).map(|e| e.unwrap_or(Ended::Done));
+    }
     ground.tell_strangers();
     let found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
         Ok(r) => r,
@@ -166,8 +210,40 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     } else {
         files::print(&text(&found))?;
     }
+    if args.accept {
+        let d = &found.difference;
+        let moved = u32::try_from(d.moved.len() + d.dropped.len()).unwrap_or(u32::MAX);
+        let says = match (d.happened.first(), moved) {
+            (Some(h), m) => format!("{h} {m} of {} moved.", d.jobs),
+            (None, m) => format!("{m} of {} moved.", d.jobs),
+        };
+        if let Some(ended) = record(&mut ground, accepted(&found.plan, &says, moved)?, by)? {
+            return Ok(ended);
+        }
+        if !args.json {
+            files::print("Taken on: this is the plan now.\n")?;
+        }
+    } else if ground.book.is_some() && found.tier != Tier::Kept && !args.json {
+        files::print("Nothing is changed yet: `turnday replan --accept` takes it on, `--keep` turns it down.\n")?;
+    }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));
     Ok(if late || found.deviations.iter().any(|d| d.decide) { Ended::Refused } else { Ended::Done })
+}
+
+/// Records an act in the book it is about; how it ended, when it was refused.
+fn record(ground: &mut Ground, act: Act, by: &str) -> Result<Option<Ended>> {
+    let Some(book) = &mut ground.book else { bail!("there is no book to record it in") };
+    match book.record(act, by, crate::clock::now()) {
+        Ok(_) => {
+            book::tell_cuts(&book.take_cuts());
+            Ok(None)
+        }
+        Err(crate::book::Error::Refused(r)) => {
+            eprintln!("Not recorded: {r}");
+            Ok(Some(Ended::Refused))
+        }
+        Err(e) => Err(e.into()),
+    }
 }
 
 fn text(found: &Replan) -> String {

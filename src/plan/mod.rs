@@ -3,6 +3,7 @@
 mod adapt;
 pub mod ask;
 mod bounds;
+pub mod chance;
 mod claims;
 pub mod difference;
 pub mod history;

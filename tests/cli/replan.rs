@@ -30,14 +30,7 @@ fn heavier_it_says_what_moves_and_what_else_could_be_done() {
     b.write("kitchen.json", text);
     let now = ["--as-planned", "--now", "2026-12-04 18:10"];
     let said = b.run(&[&["replan", "kitchen.json", "plan.json"][..], &now].concat()).ends(1);
-    for part in [
-        "What happened\n  J1 weighs 3.4 kg, not 2.6.",
-        "What stays",
-        "What moves: ",
-        "What it costs",
-        "What next",
-        "What else",
-    ] {
+    for part in ["What happened\n  J1 weighs 3.4 kg, not 2.6.", "What stays", "What moves: ", "What it costs", "What next", "What else"] {
         assert!(said.out.contains(part), "{part}:\n{}", said.out);
     }
     assert!(!said.out.contains("optimi"), "{}", said.out);
@@ -75,5 +68,27 @@ fn records_that_are_none_are_refused_and_strangers_are_told() {
     let said = b.run(&["replan", "kitchen.json", "plan.json", "--done", "done.json"]);
     assert!(said.err.contains("turn NOTHING 1"), "{said:?}");
     b.run(&["replan", "kitchen.json"]).ends(2);
+    b.run(&["replan", "kitchen.json", "plan.json", "--accept"]).ends(2);
     b.run(&["schema", "history"]).ends(0).json();
+}
+
+#[test]
+fn from_the_book_a_replan_is_proposed_and_taken_on_or_turned_down() {
+    let b = Bench::new();
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "600", "--by", "R"]).ends(0);
+    let late = ["--now", "2026-12-05 12:00"];
+    // Nothing is ticked off by the fifth: what is overdue is due now.
+    let said = b.run(&[&["replan"][..], &late].concat());
+    assert!(said.out.contains("not ticked off") && said.out.contains("Nothing is changed yet"), "{said:?}");
+    let before = b.run(&["plan", "--json"]).json();
+    b.run(&[&["replan", "--keep", "--by", "S"][..], &late].concat()).ends(0);
+    assert_eq!(b.run(&["plan", "--json"]).json()["tasks"], before["tasks"]);
+    let said = b.run(&[&["replan", "--accept", "--by", "S"][..], &late].concat());
+    assert!(said.out.contains("Taken on"), "{said:?}");
+    assert_ne!(b.run(&["plan", "--json"]).json()["tasks"], before["tasks"]);
+    let history = b.run(&["history"]).ends(0);
+    assert!(history.out.contains("kept as it was"), "{}", history.out);
+    let said = b.run(&[&["ask", "lost-day"][..], &late].concat()).ends(0);
+    assert!(said.out.contains("can be lost"), "{}", said.out);
 }

@@ -122,6 +122,24 @@ fn choices_are_stepped_through_and_hours_are_written_as_said() {
     assert_eq!((busy.len(), busy[0].why.as_str(), busy[1].to.to_string()), (2, "work", "13:00".into()));
 }
 
+#[test]
+fn moments_and_spells_are_understood_as_said() {
+    // It is Thu 3 Dec 2026 18:20 in the kitchen.
+    let state = keys(pair(120, 40), "↓\n\t\t\t\t^utomorrow 7pm").0;
+    assert!(shown(&state).contains("= Fri 4 Dec 19:00"), "{}", shown(&state));
+    let (mut state, _) = keys(state, "^u24 dec 18:00^s");
+    assert_eq!(state.kitchen.joints[0].ready_by.unwrap().to_string(), "2026-12-24 18:00");
+    let people = turnday::app::form::lines(&state).iter().position(|l| l.name == "Rowan").unwrap();
+    state.spots[View::Kitchen as usize] = Some(turnday::app::Spot { line: people, ..Default::default() });
+    let state = keys(state, "\n\t\t^u12-14 Dec (fair)").0;
+    assert!(shown(&state).contains("= Sat 12 Dec 00:00 to Tue 15 Dec 00:00"), "{}", shown(&state));
+    let (state, _) = keys(state, "^s");
+    assert_eq!(state.kitchen.people[0].away.len(), 1, "{}", shown(&state));
+    // A slip of the finger is doubted.
+    let state = keys(pair(120, 40), "↓\n\t\t26 kg").0;
+    assert!(shown(&state).contains("26.00 kg · "), "{}", shown(&state));
+}
+
 /// Every form can be opened, drawn at every size, and everything in it that is untouched is saved as it was.
 #[test]
 fn every_form_is_drawn_and_leaves_what_is_not_touched() {

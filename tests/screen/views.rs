@@ -6,19 +6,20 @@
 use std::path::PathBuf;
 
 use chrono::{DateTime, TimeDelta, Utc};
-use turnday::app::Record;
 use turnday::app::record::{
     Before, Came, Collected, Entry, Holds, Noted, Probed, Read, Recipe, Tasted, Trouble, Weighed,
 };
 use turnday::app::text::width;
 use turnday::app::views::{Asked, Facts, Name, Page, Voice, view};
+use turnday::app::{About, Code, Inks, Key, Message, Record, State, View, update};
 use turnday::kitchen::Kitchen;
 use turnday::plan::{Kind, Plan};
 
 use crate::fixture::{self, utc};
-use crate::golden::agree;
+use crate::frames;
+use crate::golden::{self, agree};
 
-fn golden(name: &str) -> PathBuf {
+fn kept(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/screen/golden/views").join(name)
 }
 
@@ -146,7 +147,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
 
 fn all(name: &str, k: &Kitchen, plan: &Plan, record: Option<&Record>, now: DateTime<Utc>) {
     for v in Name::ALL {
-        let facts = Facts { kitchen: k, plan, record, now };
+        let facts = Facts { kitchen: k, plan, record, now, chart: None };
         let Ok(shown) = view(v, &facts, &Asked::default()) else {
             assert!(plan.joints.is_empty() && v == Name::Joint, "{v:?} of {name}");
             continue;
@@ -159,7 +160,7 @@ fn all(name: &str, k: &Kitchen, plan: &Plan, record: Option<&Record>, now: DateT
             }
             let text = page.text();
             assert!(!text.to_lowercase().contains("safe to eat"), "{text}");
-            agree(golden(&format!("{name}-{}-{columns}.txt", v.word())), &told(&page));
+            agree(kept(&format!("{name}-{}-{columns}.txt", v.word())), &told(&page));
         }
     }
 }
@@ -196,7 +197,8 @@ fn every_width_and_day() {
     let k = fixture::pair_kitchen();
     let plan = fixture::pair_plan(&k);
     let record = record(&k, &plan);
-    let facts = Facts { kitchen: &k, plan: &plan, record: Some(&record), now: utc(k.zone, "2026-12-12 12:00") };
+    let facts =
+        Facts { kitchen: &k, plan: &plan, record: Some(&record), now: utc(k.zone, "2026-12-12 12:00"), chart: None };
     let first = utc(k.zone, "2026-12-01 12:00").date_naive();
     for on in first.iter_days().step_by(3).take(10) {
         for v in Name::ALL {
@@ -222,19 +224,24 @@ fn trouble_comes_first() {
     let k = fixture::pair_kitchen();
     let plan = fixture::pair_plan(&k);
     let record = record(&k, &plan);
-    let sentence = |v, now: &str, r: &Record| {
-        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: utc(k.zone, now) };
-        view(v, &facts, &Asked::default()).unwrap().page(200).sentence
+    let sentence = |v, now: &str, r: &Record, on: Option<&str>| {
+        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: utc(k.zone, now), chart: None };
+        let asked = Asked { on: on.map(|d| utc(k.zone, d).date_naive()), ..Asked::default() };
+        view(v, &facts, &asked).unwrap().page(200).sentence
     };
-    let turns = sentence(Name::Turns, "2026-12-22 11:05", &record);
+    // On Sunday morning: the turn of Saturday evening is not ticked off and nothing after it is done yet.
+    let mut early = record.clone();
+    let later = plan.tasks.iter().filter(|t| t.start > utc(k.zone, "2026-12-19 19:05"));
+    later.for_each(|t| {
+        early.done.remove(&t.id);
+        early.tasks.remove(&t.id);
+    });
+    let turns = sentence(Name::Turns, "2026-12-20 08:00", &early, None);
     assert!(turns.text.starts_with("Not ticked off: turn box"), "{turns:?}");
-    // The chill began 13:05 by the fixture's plan; 12.5 h later nobody has read 5 °C.
-    let cook = |r: &Record| sentence(Name::Cook, "2026-12-23 07:00", r);
-    let asked_on = |r: &Record| {
-        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: utc(k.zone, "2026-12-23 07:00") };
-        let on = Some(utc(k.zone, "2026-12-22 12:00").date_naive());
-        view(Name::Cook, &facts, &Asked { on, ..Asked::default() }).unwrap().page(200).sentence
-    };
+    // Once the tub is empty it can no longer be made good, and is not asked for again.
+    assert_eq!(sentence(Name::Turns, "2026-12-22 11:05", &record, None).text, "No turns are left.");
+    // The chill began 13:20 by the fixture's plan; 12.5 h later nobody has read 5 °C.
+    let asked_on = |r: &Record| sentence(Name::Cook, "2026-12-23 07:00", r, Some("2026-12-22 12:00"));
     assert!(asked_on(&record).text.contains("past its cooling limit"), "{:?}", asked_on(&record));
     let mut cold = record.clone();
     cold.readings.push(Read {
@@ -244,5 +251,122 @@ fn trouble_comes_first() {
         by: "Rowan".into(),
     });
     assert!(!asked_on(&cold).text.contains("past its cooling limit"), "{:?}", asked_on(&cold));
-    let _ = cook(&cold);
+}
+
+const ON_PAGES: [View; 9] = [
+    View::Day,
+    View::Turns,
+    View::Tubs,
+    View::Joint,
+    View::Brine,
+    View::CookDay,
+    View::Freezer,
+    View::Record,
+    View::LastTime,
+];
+
+fn pressed(mut state: State, key: Key) -> State {
+    state = update(state, Message::Key(key)).0;
+    state
+}
+
+/// The pair on its cook day, on the screen.
+fn on_screen(view: View, cols: u16, rows: u16) -> State {
+    let k = fixture::pair_kitchen();
+    let plan = fixture::pair_plan(&k);
+    let record = record(&k, &plan);
+    let mut state = frames::state(&k, Some(plan), cols, rows, "2026-12-22 11:05");
+    state.record = Some(record);
+    state.selected = None;
+    update(state, Message::Key(Key::char('1'))).0.opened(view)
+}
+
+trait Opened {
+    fn opened(self, view: View) -> Self;
+}
+
+impl Opened for State {
+    fn opened(mut self, view: View) -> Self {
+        self.view = view;
+        self
+    }
+}
+
+#[test]
+fn on_the_screen_at_three_sizes() {
+    for view in ON_PAGES {
+        for (cols, rows) in [(40, 12), (80, 24), (120, 40)] {
+            let state = on_screen(view, cols, rows);
+            let name = format!("screen-{view:?}-{cols}x{rows}.txt").to_lowercase();
+            agree(kept(&name), &golden::told(&state));
+        }
+        // A view with nothing in it, and one with very much.
+        let k = fixture::pair_kitchen();
+        let empty = frames::state(&k, Some(fixture::empty_plan(&k)), 80, 24, "2026-12-07 18:20").opened(view);
+        agree(
+            kept(&format!("screen-empty-{view:?}.txt").to_lowercase()),
+            &frames::text(&frames::draw(&empty, Inks::Dark).0),
+        );
+        let k = fixture::many_kitchen(24);
+        let many = frames::state(&k, Some(fixture::many_plan(&k)), 120, 40, "2026-12-01 09:00").opened(view);
+        agree(
+            kept(&format!("screen-many-{view:?}.txt").to_lowercase()),
+            &frames::text(&frames::draw(&many, Inks::Dark).0),
+        );
+    }
+}
+
+/// Down and up go through every line of every view, the cursor always in sight; what is acted on is what is under it.
+#[test]
+fn the_cursor_goes_through_all_of_it_and_stays_in_sight() {
+    for view in ON_PAGES {
+        let mut state = pressed(on_screen(view, 60, 14), Key::of(Code::Home));
+        let mut seen = std::collections::HashSet::new();
+        for _ in 0..400 {
+            let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+            assert!(text.contains('▸'), "{view:?} at {:?}:\n{text}", state.spot());
+            text.lines().skip(3).for_each(|l| {
+                seen.insert(l.trim_matches(['▸', ' ', '▲', '▼']).to_owned());
+            });
+            let before = state.spot();
+            state = pressed(state, Key::of(Code::Down));
+            if state.spot() == before {
+                break;
+            }
+        }
+        let laid = turnday::app::views::laid(&state, view).expect("a page");
+        for l in &laid.page.lines {
+            let text = l.text().trim_end().trim_matches(['▸', ' ', '▲', '▼']).to_owned();
+            assert!(text.is_empty() || seen.contains(&text), "{view:?} never shows: {text}");
+        }
+    }
+    let mut state = pressed(on_screen(View::Day, 80, 24), Key::of(Code::Home));
+    let mut tasks = 0;
+    for _ in 0..40 {
+        if let About::Task(t) = state.about() {
+            tasks += 1;
+            let says = state.chart.as_ref().unwrap().plan.tasks[t].says.clone();
+            let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+            let line = text.lines().find(|l| l.starts_with('▸')).unwrap_or_default().to_owned();
+            assert!(says.split(' ').take(2).all(|w| line.contains(w)), "{line} is not {says}");
+        }
+        state = pressed(state, Key::of(Code::Down));
+    }
+    assert!(tasks >= 4, "{tasks}");
+}
+
+/// Left and right go to the day before, the next joint, the other cook day; and come back.
+#[test]
+fn left_and_right_go_through_days_and_joints() {
+    let state = on_screen(View::Joint, 80, 24);
+    let first = turnday::app::sentence(&state).text;
+    let there = pressed(state, Key::of(Code::Right));
+    let other = turnday::app::sentence(&there).text;
+    let back = turnday::app::sentence(&pressed(pressed(there, Key::of(Code::Left)), Key::of(Code::Left))).text;
+    assert!(first != other || back != other, "{first} / {other} / {back}");
+    let day = on_screen(View::Day, 80, 24);
+    let text = |s: &State| frames::text(&frames::draw(s, Inks::Dark).0);
+    assert!(text(&day).contains("Tuesday 22 December"));
+    let next = pressed(day, Key::of(Code::Right));
+    assert!(text(&next).contains("Wednesday 23 December"), "{}", text(&next));
 }

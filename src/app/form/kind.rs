@@ -4,7 +4,7 @@ use chrono::{DateTime, NaiveDateTime, Utc};
 use serde_json::{Value, json};
 
 use crate::app::time::{clock_words, date_words};
-use crate::kitchen::{Clock, Days, Kitchen, Moment};
+use crate::kitchen::{Clock, Days, Kitchen, Moment, spoken};
 use crate::units::{Elapsed, Length, Mass, Temperature, Volume};
 
 /// Where a person stands when filling a form in.
@@ -12,6 +12,12 @@ use crate::units::{Elapsed, Length, Mass, Temperature, Volume};
 pub struct Here<'a> {
     pub now: DateTime<Utc>,
     pub kitchen: &'a Kitchen,
+}
+
+impl Here<'_> {
+    fn spoken(&self) -> spoken::Here {
+        spoken::Here { now: self.now, zone: self.kitchen.zone, lean: spoken::Lean::Ahead }
+    }
 }
 
 /// Values a field can choose from, as written in the file, and in words.
@@ -29,6 +35,8 @@ pub enum Names {
 pub enum Kind {
     Text,
     Mass,
+    /// The weight of a joint: doubted when no joint weighs that.
+    Weight,
     Length,
     Temperature,
     Volume,
@@ -84,10 +92,16 @@ impl Kind {
         }
         match self {
             Self::Text => silent(json!(text)),
-            Self::Mass => {
-                let m = Mass::parse(text).map_err(|_| "a weight such as 3.4 kg, 850 g, 7 lb 8 oz".to_owned())?;
-                positive(m.as_kg(), "a weight")?;
-                told(as_typed(text), format!("{:.2} kg", m.as_kg()))
+            Self::Mass | Self::Weight => {
+                let said = spoken::weight(text, None).map_err(|e| match text.parse::<f64>() {
+                    Ok(_) => e.says,
+                    Err(_) => "a weight such as 3.4 kg, 850 g, 7 lb 8 oz".to_owned(),
+                })?;
+                let kg = said.value.as_kg();
+                // What the file could not read (a decimal comma) is written in kilograms.
+                let value = if Mass::parse(text).is_ok() { as_typed(text) } else { json!(tidy(kg)) };
+                let doubt = said.doubt.filter(|_| self == Self::Weight).map(|d| format!(" · {}", d.0));
+                told(value, format!("{kg:.2} kg{}", doubt.unwrap_or_default()))
             }
             Self::Length => {
                 let l = Length::parse(text).map_err(|_| "a length such as 27 cm, 180 mm, 10.5 in".to_owned())?;
@@ -181,7 +195,7 @@ impl Kind {
         };
         match (self, value) {
             (_, Value::Null) => String::new(),
-            (Self::Mass, v) => unit(v, "kg"),
+            (Self::Mass | Self::Weight, v) => unit(v, "kg"),
             (Self::Length, v) => unit(v, "cm"),
             (Self::Temperature, v) => unit(v, "C"),
             (Self::Volume, v) => unit(v, "L"),
@@ -383,13 +397,21 @@ fn clocks(text: &str) -> Option<(Clock, Clock)> {
 }
 
 /// A moment as people write it, to come rather than past.
-fn moment(text: &str, _here: Here) -> Option<NaiveDateTime> {
-    Moment::parse(text).map(|m| m.0)
+fn moment(text: &str, here: Here) -> Option<NaiveDateTime> {
+    if let Some(written) = Moment::parse(text) {
+        return Some(written.0);
+    }
+    spoken::moment(text, here.spoken()).ok().map(|s| here.kitchen.zone.civil(s.at))
 }
 
 /// From one moment up to another.
 fn stretch(text: &str, here: Here) -> Option<(NaiveDateTime, NaiveDateTime)> {
-    let (a, b) = text.split_once(" to ")?;
-    let (from, to) = (moment(a, here)?, moment(b, here)?);
-    (from <= to).then_some((from, to))
+    if let Some((a, b)) = text.split_once(" to ")
+        && let (Some(from), Some(to)) = (Moment::parse(a), Moment::parse(b))
+    {
+        // A bare date at the end is that whole day for dates left alone, its first minute for spells: as the file says.
+        return (from <= to).then_some((from.0, to.0));
+    }
+    let zone = here.kitchen.zone;
+    spoken::range(text, here.spoken()).ok().map(|(from, to)| (zone.civil(from), zone.civil(to)))
 }

@@ -63,7 +63,9 @@ fn figures(section: &Section, map: &Map<String, Value>, without: &str) -> String
         match (f.kind, words.as_str()) {
             (_, "") | (Kind::YesNo, "no") => None,
             (Kind::YesNo, _) => Some(f.words.to_owned()),
-            (Kind::Mass | Kind::Vessel | Kind::Choice(_) | Kind::Hours, _) if section.count == Count::Many => {
+            (Kind::Mass | Kind::Weight | Kind::Vessel | Kind::Choice(_) | Kind::Hours, _)
+                if section.count == Count::Many =>
+            {
                 Some(words)
             }
             _ => Some(format!("{} {words}", f.words)),

@@ -75,8 +75,8 @@ pub const SECTIONS: &[Section] = &[
         count: Count::Many,
         fields: &[
             must("name", "name", Kind::Text),
-            must("weight", "weight expected", Kind::Mass),
-            may("weighed", "weight on your scale", Kind::Mass, "not weighed yet"),
+            must("weight", "weight expected", Kind::Weight),
+            may("weighed", "weight on your scale", Kind::Weight, "not weighed yet"),
             must("outcome", "what it becomes", Kind::Choice(OUTCOMES)),
             may("ready_by", "ready by", Kind::Moment, "no date to keep"),
             may("arrives", "pork in the kitchen", Kind::Moment, "the plan says when to collect"),
