@@ -30,7 +30,14 @@ fn heavier_it_says_what_moves_and_what_else_could_be_done() {
     b.write("kitchen.json", text);
     let now = ["--as-planned", "--now", "2026-12-04 18:10"];
     let said = b.run(&[&["replan", "kitchen.json", "plan.json"][..], &now].concat()).ends(1);
-    for part in ["What happened\n  J1 weighs 3.4 kg, not 2.6.", "What stays", "What moves: ", "What it costs", "What next", "What else"] {
+    for part in [
+        "What happened\n  J1 weighs 3.4 kg, not 2.6.",
+        "What stays",
+        "What moves: ",
+        "What it costs",
+        "What next",
+        "What else",
+    ] {
         assert!(said.out.contains(part), "{part}:\n{}", said.out);
     }
     assert!(!said.out.contains("optimi"), "{}", said.out);
