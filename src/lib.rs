@@ -15,7 +15,11 @@ pub mod process;
 pub mod book;
 pub mod plan;
 
+pub mod sheets;
+
 pub mod app;
 
 pub mod cli;
+pub mod publish;
+pub mod remind;
 pub mod tui;

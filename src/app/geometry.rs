@@ -8,7 +8,7 @@ pub struct Screen {
 }
 
 /// Below this only a plain message is shown.
-pub const SMALLEST: Screen = Screen { cols: 60, rows: 16 };
+pub const SMALLEST: Screen = Screen { cols: 40, rows: 12 };
 
 /// A stretch of screen rows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,13 +49,27 @@ impl Geometry {
     }
 }
 
+/// Rows of every view but the timeline: under the sentence and the title, above the footer. Nothing when the screen is
+/// too small.
+pub fn body(screen: Screen) -> Option<Rows> {
+    if screen.cols < SMALLEST.cols || screen.rows < SMALLEST.rows {
+        return None;
+    }
+    let y = TITLE + 1;
+    Some(Rows { y, height: screen.rows - 1 - y })
+}
+
+/// The row of a view's title, under the sentence.
+pub const TITLE: u16 = 2;
+
 /// Lays the screen out for so many joints and strips. Nothing when the screen is too small.
 pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry> {
     if screen.cols < SMALLEST.cols || screen.rows < SMALLEST.rows {
         return None;
     }
     let label = match screen.cols {
-        ..80 => 15,
+        ..60 => 12,
+        60..80 => 15,
         80..110 => 18,
         110..160 => 22,
         _ => 26,
@@ -68,7 +82,8 @@ pub fn geometry(screen: Screen, joints: usize, strips: usize) -> Option<Geometry
     // What is left between the ruler and the footer is shared by chart, the standing line and the panel.
     let left = footer - top - 1;
     let panel_least = match screen.rows {
-        ..20 => 3,
+        ..16 => 2,
+        16..20 => 3,
         20..30 => 6,
         30..45 => 9,
         _ => 12,
@@ -98,8 +113,8 @@ mod tests {
 
     #[test]
     fn nothing_overlaps_at_any_size_and_count() {
-        for cols in [60, 79, 80, 120, 200, 300] {
-            for rows in 16..=100 {
+        for cols in [40, 59, 60, 79, 80, 120, 200, 300] {
+            for rows in 12..=100 {
                 for joints in [0, 1, 2, 7, 24, 60] {
                     for strips in [0, 1, 8, 20] {
                         let g = geometry(Screen { cols, rows }, joints, strips).unwrap();
@@ -107,13 +122,13 @@ mod tests {
                         assert!(g.joints.height >= 1 && g.joints.end() <= g.strips.y, "{g:?}");
                         assert!(strips == 0 || g.strips.height >= 1, "{g:?}");
                         assert!(g.strips.end() <= g.standing && g.standing < g.panel.y, "{g:?}");
-                        assert!(g.panel.height >= 3 && g.panel.end() == g.footer && g.footer == rows - 1, "{g:?}");
-                        assert!(g.cols() >= 45);
+                        assert!(g.panel.height >= 2 && g.panel.end() == g.footer && g.footer == rows - 1, "{g:?}");
+                        assert!(g.cols() >= 28);
                     }
                 }
             }
         }
-        assert_eq!(geometry(Screen { cols: 59, rows: 16 }, 1, 1), None);
-        assert_eq!(geometry(Screen { cols: 60, rows: 15 }, 1, 1), None);
+        assert_eq!(geometry(Screen { cols: 39, rows: 16 }, 1, 1), None);
+        assert_eq!(geometry(Screen { cols: 60, rows: 11 }, 1, 1), None);
     }
 }

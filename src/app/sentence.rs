@@ -21,6 +21,9 @@ pub struct Sentence {
 
 /// The top line.
 pub fn sentence(state: &State) -> Sentence {
+    if let Some(own) = super::views::sentence(state) {
+        return own;
+    }
     let plain = |text| Sentence { tone: Tone::Plain, text };
     let trouble = |text| Sentence { tone: Tone::Trouble, text };
     let Some(chart) = state.chart.as_deref() else {
@@ -117,7 +120,7 @@ pub fn short(says: &str) -> &str {
 }
 
 /// `Turn T1` in the middle of a sentence is `turn T1`; a name in capitals stays.
-fn uncapital(text: &str) -> String {
+pub fn uncapital(text: &str) -> String {
     let mut chars = text.chars();
     match (chars.next(), chars.next()) {
         (Some(a), Some(b)) if a.is_uppercase() && b.is_lowercase() => {
@@ -154,6 +157,7 @@ pub fn standing_line(state: &State) -> String {
 /// `Best found so far, still looking`.
 fn head(state: &State, chart: &Chart) -> &'static str {
     match (&state.progress.state, chart.plan.standing) {
+        (Planning::Running, _) if state.chart_of != state.progress.revision => "Planning anew; this is the plan before",
         (_, Standing::ProvenBest) => "Proven best",
         (Planning::Running, _) => "Best found so far, still looking",
         (Planning::Stopping, _) => "Best found so far, stopping",

@@ -1,13 +1,19 @@
 //! Everything the program knows while it runs. Drawn from, never changed by drawing.
 
-use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::axis::Axis;
 use super::chart::{Chart, Mark};
+use super::field::Field;
+use super::form::{Form, Paper};
 use super::geometry::{Geometry, Screen, geometry};
+use super::keymap::Keymap;
 use super::news::Progress;
+use super::palette::Palette;
+use super::record::Record;
 use super::time::Min;
+use super::view::{Spot, View};
+use super::views::Pages;
 use crate::kitchen::Kitchen;
 
 /// The line and, on it, the task that the person has in hand.
@@ -26,16 +32,12 @@ pub enum Overlay {
     Help { top: usize },
     /// Typing a search.
     Search,
+    /// Finding a command by its words.
+    Palette,
+    /// Filling in a form.
+    Form,
     /// How good the plan is.
     Standing,
-}
-
-/// What has happened to tasks, by their stable names.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Record {
-    pub done: HashSet<String>,
-    pub pinned: HashSet<String>,
-    pub moved: HashSet<String>,
 }
 
 /// Which inks to draw with. How they look is the screen's business.
@@ -44,17 +46,20 @@ pub enum Inks {
     #[default]
     Dark,
     Light,
+    /// Black, white and few strong colours.
+    Contrast,
     /// No colour at all.
     Mono,
 }
 
 impl Inks {
-    pub const ALL: [Self; 3] = [Self::Dark, Self::Light, Self::Mono];
+    pub const ALL: [Self; 4] = [Self::Dark, Self::Light, Self::Contrast, Self::Mono];
 
     pub const fn words(self) -> &'static str {
         match self {
             Self::Dark => "inks for a dark ground",
             Self::Light => "inks for a light ground",
+            Self::Contrast => "high contrast",
             Self::Mono => "no colour",
         }
     }
@@ -68,7 +73,15 @@ impl Inks {
 #[derive(Debug, Clone)]
 pub struct State {
     pub kitchen: Arc<Kitchen>,
+    /// What is on the screen.
+    pub view: View,
+    /// Where the person is in each view; nothing where they have not been.
+    pub spots: [Option<Spot>; View::ALL.len()],
+    /// Pages laid out a moment ago.
+    pub pages: Pages,
     pub chart: Option<Arc<Chart>>,
+    /// The revision of the question that the plan on the screen answers.
+    pub chart_of: u64,
     pub progress: Progress,
     /// Nothing when no record is kept.
     pub record: Option<Record>,
@@ -80,7 +93,16 @@ pub struct State {
     pub top_joint: usize,
     pub top_strip: usize,
     pub overlay: Overlay,
+    /// What is searched for; stays while the matches are stepped through.
     pub query: String,
+    /// The search while it is typed.
+    pub search: Field,
+    pub palette: Palette,
+    /// The kitchen's text, which forms edit.
+    pub paper: Paper,
+    /// The form being filled in.
+    pub form: Option<Form>,
+    pub keymap: Arc<Keymap>,
     /// A line for the person that the next act takes away.
     pub notice: Option<String>,
     pub inks: Inks,
@@ -93,9 +115,15 @@ impl State {
     /// Before the first plan and the first size of the screen.
     pub fn new(kitchen: Arc<Kitchen>, now: Min) -> Self {
         let axis = Axis { left: now, per_col: 360, cols: 0 };
+        // Where the kitchen did not come from a text; one that did lays its own over this.
+        let paper = Paper::new(serde_json::to_string_pretty(&*kitchen).unwrap_or_default());
         Self {
             kitchen,
+            view: View::Timeline,
+            spots: [None; View::ALL.len()],
+            pages: Pages::default(),
             chart: None,
+            chart_of: 0,
             progress: Progress::default(),
             record: None,
             now,
@@ -106,6 +134,11 @@ impl State {
             top_strip: 0,
             overlay: Overlay::None,
             query: String::new(),
+            search: Field::default(),
+            palette: Palette::default(),
+            paper,
+            form: None,
+            keymap: Arc::default(),
             notice: None,
             inks: Inks::Dark,
             mouse: true,

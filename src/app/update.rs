@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::chart::{Chart, RowKind};
-use super::command::{Command, command_for};
+use super::command::{Command, Group};
+use super::field::Field;
 use super::geometry::Screen;
 use super::key::{Code, Key};
 use super::navigate::{Way, is_turn};
@@ -12,6 +13,7 @@ use super::search::matches;
 use super::sentence::next_hands;
 use super::state::{Overlay, State};
 use super::time::{DAY, Min, civil_minutes};
+use super::view::{About, View};
 
 /// Everything that can happen.
 #[derive(Debug, Clone)]
@@ -47,6 +49,15 @@ pub enum Target {
     Next {
         task: usize,
     },
+    /// A line of the view on the screen, and how far across.
+    Line {
+        line: usize,
+        across: usize,
+    },
+    /// A field of the form, by its number.
+    Blank(usize),
+    /// A command of the palette, by its place in the list.
+    Offer(usize),
     Command(Command),
     /// What lies over the timeline.
     Overlay,
@@ -67,8 +78,13 @@ pub enum Gesture {
 }
 
 /// What a door must do for the state to be true.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Effect {
+    /// The kitchen was changed: keep its text, and plan anew under the state's revision. `says` is what was changed.
+    Kitchen {
+        text: String,
+        says: String,
+    },
     Quit,
     Suspend,
     StopPlanning,
@@ -81,10 +97,7 @@ pub fn update(mut state: State, message: Message) -> (State, Vec<Effect>) {
     let effects = match message {
         Message::Key(key) => state.key(key),
         Message::Paste(text) => {
-            if state.overlay == Overlay::Search {
-                state.query.extend(text.chars().filter(|c| !c.is_control()).take(200));
-                state.jump_to_match();
-            }
+            state.paste(&text);
             Vec::new()
         }
         Message::Pointer(target, gesture) => state.pointer(target, gesture),
@@ -130,35 +143,18 @@ fn upcoming_end(chart: &Chart, now: Min) -> Option<Min> {
 
 impl State {
     fn key(&mut self, key: Key) -> Vec<Effect> {
-        if self.overlay == Overlay::Search && !key.ctrl {
-            match key.code {
-                Code::Char(c) => {
-                    if self.query.chars().count() < 200 {
-                        self.query.push(c);
-                    }
-                    self.jump_to_match();
-                    return Vec::new();
-                }
-                Code::Backspace => {
-                    self.query.pop();
-                    self.jump_to_match();
-                    return Vec::new();
-                }
-                Code::Enter => {
-                    self.overlay = Overlay::None;
-                    return Vec::new();
-                }
-                Code::Escape => {
-                    self.query.clear();
-                    self.overlay = Overlay::None;
-                    self.notice = None;
-                    return Vec::new();
-                }
-                _ => {}
-            }
+        let typed = match self.overlay {
+            Overlay::Search => self.search_key(key),
+            Overlay::Palette => self.palette_key(key),
+            // Whatever the form does not know is dropped, but for the ways out.
+            Overlay::Form => self.form_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
+            _ => None,
+        };
+        if let Some(effects) = typed {
+            return effects;
         }
-        match command_for(key) {
-            Some(entry) if (entry.allowed)(self) => self.command(entry.command),
+        match self.keymap.clone().command(self.view, key) {
+            Some(entry) if entry.is_open(self) => self.command(entry.command),
             Some(entry) => {
                 self.notice = Some(format!("nothing to do for \"{}\" just now", entry.words));
                 Vec::new()
@@ -167,7 +163,7 @@ impl State {
         }
     }
 
-    fn command(&mut self, command: Command) -> Vec<Effect> {
+    pub(super) fn command(&mut self, command: Command) -> Vec<Effect> {
         self.notice = None;
         if let Overlay::Help { top } = self.overlay {
             let top = match command {
@@ -178,7 +174,7 @@ impl State {
                 _ => None,
             };
             if let Some(top) = top {
-                self.overlay = Overlay::Help { top: top.min(super::COMMANDS.len() + 20) };
+                self.overlay = Overlay::Help { top: top.min(super::COMMANDS.len() * 2 + 30) };
                 return Vec::new();
             }
         }
@@ -202,21 +198,61 @@ impl State {
             Command::Help => {
                 self.overlay = self.toggled(matches!(self.overlay, Overlay::Help { .. }), Overlay::Help { top: 0 })
             }
+            Command::Palette => self.open_palette(None),
+            Command::Views => self.open_palette(Some(Group::Views)),
             Command::Standing => self.overlay = self.toggled(self.overlay == Overlay::Standing, Overlay::Standing),
             Command::Search => {
+                self.show(View::Timeline);
                 self.query.clear();
+                self.search = Field::default();
                 self.overlay = Overlay::Search;
             }
             Command::Back => {
-                if self.overlay == Overlay::None {
+                if self.overlay != Overlay::None {
+                    // What lies on top closes first.
+                } else if self.view != View::Timeline {
+                    self.view = View::Timeline;
+                } else {
                     self.selected = None;
                     self.touched = true;
                 }
                 self.overlay = Overlay::None;
             }
-            _ => self.travel(command),
+            Command::Open => self.open(),
+            Command::Edit | Command::Add | Command::Copy | Command::Remove => return self.change_kitchen(command),
+            Command::Undo => return self.undo_edit(false),
+            Command::Redo => return self.undo_edit(true),
+            Command::FieldBefore | Command::FieldAfter | Command::SaveForm | Command::LeaveForm => {
+                // Given by a click; the key does the same.
+                let key = self.keymap.keys(command).first().copied();
+                return key.and_then(|k| self.form_key(k)).unwrap_or_default();
+            }
+            _ => match View::of(command) {
+                Some(view) => {
+                    self.overlay = Overlay::None;
+                    self.show(view);
+                }
+                None if self.view == View::Timeline => self.travel(command),
+                None => self.walk(command),
+            },
         }
         Vec::new()
+    }
+
+    /// Goes to what the cursor of a view is on.
+    fn open(&mut self) {
+        match self.about() {
+            About::Task(_) => self.show(View::Timeline),
+            About::Joint(_) => self.show(View::Joint),
+            About::Thing(_) => self.show(View::Tubs),
+            About::Entry(_) => self.show(View::Record),
+            About::Nothing => {}
+        }
+    }
+
+    fn is_way_out(&self, key: Key) -> bool {
+        let entry = self.keymap.command(self.view, key);
+        key.ctrl && entry.is_some_and(|e| matches!(e.command, Command::Quit | Command::Suspend | Command::Redraw))
     }
 
     fn toggled(&self, open: bool, to: Overlay) -> Overlay {
@@ -277,66 +313,6 @@ impl State {
         self.look_at(task.start);
     }
 
-    fn pointer(&mut self, target: Target, gesture: Gesture) -> Vec<Effect> {
-        if self.overlay != Overlay::None && !matches!(target, Target::Command(_)) {
-            return match (self.overlay, gesture) {
-                (Overlay::Help { .. }, Gesture::WheelUp) => self.command(Command::Up),
-                (Overlay::Help { .. }, Gesture::WheelDown) => self.command(Command::Down),
-                (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
-                _ => Vec::new(),
-            };
-        }
-        let chart = self.chart.clone();
-        match (gesture, target) {
-            (Gesture::Press, Target::Command(command)) => {
-                let allowed = super::COMMANDS.iter().any(|e| e.command == command && (e.allowed)(self));
-                return if allowed { self.command(command) } else { Vec::new() };
-            }
-            (Gesture::Press, _) => {
-                self.notice = None;
-                self.touched = true;
-                if let Some(chart) = chart {
-                    self.press(&chart, target);
-                }
-            }
-            (Gesture::WheelLeft, _) => self.pan(-i64::from(self.axis.cols / 8).max(1)),
-            (Gesture::WheelRight, _) => self.pan(i64::from(self.axis.cols / 8).max(1)),
-            (Gesture::WheelUp | Gesture::WheelDown, target) => {
-                let up = gesture == Gesture::WheelUp;
-                self.touched = true;
-                match target {
-                    Target::Name { row } => {
-                        if let Some(chart) = chart {
-                            self.scroll(&chart, row >= chart.joints, if up { -1 } else { 1 });
-                        }
-                    }
-                    Target::Ground { at, .. } => self.zoom(if up { -1 } else { 1 }, at),
-                    Target::Task { task, .. } => {
-                        if let Some(chart) = chart {
-                            self.zoom(if up { -1 } else { 1 }, chart.tasks[task].start);
-                        }
-                    }
-                    _ => {}
-                }
-            }
-            (Gesture::Drag { cols, .. }, Target::Ground { .. } | Target::Task { .. }) => {
-                self.touched = true;
-                self.pan(-i64::from(cols));
-            }
-            (Gesture::Drag { .. }, _) => {}
-        }
-        Vec::new()
-    }
-
-    fn press(&mut self, chart: &Chart, target: Target) {
-        match target {
-            Target::Task { row, task } if row < chart.rows.len() => self.select(chart, row, Some(task)),
-            Target::Name { row } | Target::Ground { row: Some(row), .. } => self.select(chart, row, None),
-            Target::Next { task } if task < chart.tasks.len() => self.select_task(chart, task),
-            _ => {}
-        }
-    }
-
     fn resize(&mut self, screen: Screen) {
         self.screen = screen;
         let Some(g) = self.geometry() else { return };
@@ -370,6 +346,7 @@ impl State {
                     self.progress.state = Planning::Running;
                 }
                 self.progress.better += 1;
+                self.chart_of = news.revision;
                 self.adopt(Chart::new(&self.kitchen, *plan, self.now));
             }
             News::Bounds(levels) => {
@@ -383,7 +360,13 @@ impl State {
                     self.progress.state = Planning::Finished;
                 }
             }
-            News::Impossible(reasons) => self.progress.state = Planning::Impossible(reasons),
+            News::Impossible(reasons) => {
+                self.progress.state = Planning::Impossible(reasons);
+                if self.chart_of != self.progress.revision {
+                    // The plan of what the kitchen was before is no answer any more.
+                    (self.chart, self.selected) = (None, None);
+                }
+            }
             News::Failed(why) => self.progress.state = Planning::Failed(why),
         }
     }
@@ -418,6 +401,43 @@ impl State {
             if let Some((t, row)) = next.and_then(|t| Some((t, chart.row_of(t)?))) {
                 self.selected = Some(super::Selection { row, task: Some(t) });
             }
+        }
+    }
+
+    /// A key while a search is typed; nothing when the key means nothing to it.
+    fn search_key(&mut self, key: Key) -> Option<Vec<Effect>> {
+        match (key.ctrl, key.code) {
+            (false, Code::Enter) => self.overlay = Overlay::None,
+            (false, Code::Escape) => {
+                self.query.clear();
+                self.overlay = Overlay::None;
+                self.notice = None;
+            }
+            _ if self.search.key(key) => self.searched(),
+            _ => return None,
+        }
+        Some(Vec::new())
+    }
+
+    fn searched(&mut self) {
+        if self.query != self.search.text() {
+            self.query = self.search.text().to_owned();
+            self.jump_to_match();
+        }
+    }
+
+    fn paste(&mut self, text: &str) {
+        match self.overlay {
+            Overlay::Search => {
+                self.search.insert(text);
+                self.searched();
+            }
+            Overlay::Palette => {
+                self.palette.field.insert(text);
+                self.palette.cursor = 0;
+            }
+            Overlay::Form => self.form_paste(text),
+            _ => {}
         }
     }
 

@@ -3,15 +3,21 @@
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
 mod book;
+mod calendar;
+mod chance;
 mod check;
 mod days;
 mod demo;
 mod files;
+mod keys;
 mod plan;
+mod replan;
+mod show;
 mod source;
 mod starter;
 mod sums;
 pub mod text;
+mod trouble;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -62,10 +68,22 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Plan again after what has happened, with the fewest changes, and say what changes and why
+    Replan(replan::ReplanArgs),
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    Ask(replan::AskArgs),
+    /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
+    Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// How likely a plan holds, what breaks it most often, and where a buffer helps
+    Chance(chance::ChanceArgs),
+    /// What the house's table says when something goes wrong, and what it does to the plan
+    Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
     ExportProblem(why::ExportArgs),
+    /// Write the plan as a calendar file for phone and other calendars
+    Calendar(calendar::CalendarArgs),
     /// Begin a book with a kitchen: from then on it is the record of what was planned and done
     Start(book::start::StartArgs),
     /// Record what was done, in a few words: "turned T1", "weighed shank 3.4kg yesterday 19:00"
@@ -82,6 +100,8 @@ enum Command {
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
     Schema(starter::SchemaArgs),
+    /// List the keys of the screen, and where to change them
+    Keys(keys::KeysArgs),
     /// Weigh out each tub: water, ice, salt, curing salt, sugar
     Brine(sums::brine::BrineArgs),
     /// How far the salt has got in each joint, by the rule and by diffusion
@@ -140,8 +160,14 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Replan(a) => replan::replan(&a),
+        Command::Ask(a) => replan::ask(&a),
+        Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Chance(a) => chance::run(&a),
+        Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
+        Command::Calendar(a) => calendar::run(&a),
         Command::Start(a) => book::start::run(&a),
         Command::Log(a) => book::log::run(&a),
         Command::Undo(a) => book::undo::undo(&a),
@@ -150,6 +176,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Book(a) => book::keep::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
+        Command::Keys(a) => keys::run(&a),
         Command::Brine(a) => sums::brine::run(&a),
         Command::CureCheck(a) => sums::cure_check::run(&a),
         Command::Cook(a) => sums::cook::run(&a),

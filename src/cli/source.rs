@@ -20,7 +20,7 @@ pub struct Source {
 /// `Err(Ended)` when there is none; what is wrong has then been printed.
 pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Source, Ended>> {
     let kitchen = match &planning.kitchen {
-        Some(path) => match files::kitchen(path)? {
+        Some(_) => match kitchen(planning)? {
             Ok(k) => k,
             Err(e) => return Ok(Err(e)),
         },
@@ -50,5 +50,16 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
     match files::struck(&kitchen, planning) {
         Ok(plan) => Ok(Ok(Source { kitchen, plan })),
         Err(r) => files::refuse(&r, json).map(Err),
+    }
+}
+
+/// The kitchen alone.
+///
+/// # Errors
+/// As [`of`].
+pub fn kitchen(planning: &Planning) -> Result<std::result::Result<Kitchen, Ended>> {
+    match &planning.kitchen {
+        Some(path) => files::kitchen(path),
+        None => Ok(Ok(book::open(&planning.book)?.state().kitchen.clone())),
     }
 }

@@ -4,13 +4,14 @@
 //! solver's independent checker. Nothing of the search is used.
 
 use super::claims::false_claims;
+use super::history::{self, Deviation, Ground, History};
 use super::strike::{Timed, axis_for};
 use super::{FORMAT, Plan, When, bounds, tell};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, curing_spaces};
-use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
-use crate::process::graph::{self, Batch};
-use crate::process::{Axis, Kind, Thing, fit};
+use crate::process::emit::{Emitted, Form, Promises, Taken};
+use crate::process::graph::Batch;
+use crate::process::{Axis, Kind, Thing, facts, fit};
 use crate::schedule::{self, Minute, Solution};
 use chrono::{TimeDelta, Timelike, Utc};
 use serde::Serialize;
@@ -34,6 +35,9 @@ pub struct Broken {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Verdict {
     pub broken: Vec<Broken>,
+    /// Limits that what has happened has missed, whatever is planned now.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub deviations: Vec<Deviation>,
     /// Objective levels reckoned anew; empty when the plan's form did not allow it.
     pub levels: Vec<(String, i64)>,
 }
@@ -58,13 +62,22 @@ pub struct Laid {
     pub batch: Batch,
     pub emitted: Emitted,
     pub solution: Solution,
+    /// What laying the history on the graph brought up.
+    pub brought_up: facts::Laid,
 }
 
 /// Every limit the plan breaks in this kitchen.
 pub fn judge(kitchen: &Kitchen, plan: &Plan) -> Verdict {
+    judge_after(kitchen, plan, None)
+}
+
+/// The same when some of it has happened: what has happened is not the plan's to keep or break, but to tell as it was.
+/// Limits that history itself has missed are in [`Verdict::deviations`].
+pub fn judge_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>) -> Verdict {
     let mut broken = Vec::new();
-    let laid = lay(kitchen, plan, &mut broken);
+    let laid = lay_after(kitchen, plan, history, &mut broken);
     let mut levels = Vec::new();
+    let deviations = laid.as_ref().map(|l| history::deviations(&l.brought_up)).unwrap_or_default();
     if let Some(l) = laid {
         for v in schedule::check(&l.emitted.problem, &l.solution) {
             let reason = waited_too_long(kitchen, &l, &v)
@@ -87,9 +100,9 @@ pub fn judge(kitchen: &Kitchen, plan: &Plan) -> Verdict {
         }
         let cost = schedule::cost(&l.emitted.problem, &l.solution);
         levels = l.emitted.problem.levels.iter().map(|x| x.label.clone()).zip(cost.clone()).collect();
-        broken.extend(claims(kitchen, plan, l, cost));
+        broken.extend(claims(kitchen, plan, history, l, cost));
     }
-    Verdict { broken, levels }
+    Verdict { broken, deviations, levels }
 }
 
 /// An activity has one reason for its first and its last start; for pork that waits past its last, it is this one.
@@ -105,15 +118,18 @@ fn waited_too_long(kitchen: &Kitchen, l: &Laid, v: &schedule::Violation) -> Opti
 }
 
 /// What the plan says beside its times, held against the plan told anew from them.
-fn claims(kitchen: &Kitchen, plan: &Plan, l: Laid, cost: Vec<i64>) -> Vec<Broken> {
+fn claims(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, l: Laid, cost: Vec<i64>) -> Vec<Broken> {
     let limits = Limits::with(&kitchen.limits);
-    let bound = bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts);
+    let bound = match history {
+        Some(_) => [0; 8],
+        None => bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts),
+    };
     let answer = schedule::Answer { solution: l.solution, bound: bound.to_vec(), cost, nodes: 0 };
     let collect = l.starts;
     let timed =
         Timed { arrangement: l.arrangement, batch: l.batch, emitted: l.emitted, answer, collect, form: Form::JUDGED };
     let told = tell::tell(kitchen, &limits, &l.axis, &timed, false);
-    false_claims(kitchen, plan, &told, &bound)
+    false_claims(kitchen, plan, &told, &bound, history.is_some())
 }
 
 /// The checker's finding in civil time: the tasks concerned with their starts, and by how much a lag is missed.
@@ -161,12 +177,17 @@ fn plain(says: &str) -> String {
 
 /// Lays a plan on the graph of its own sharing; faults of form go to `broken`.
 pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<Laid> {
+    lay_after(kitchen, plan, None, broken)
+}
+
+/// The same with what has happened.
+pub fn lay_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, broken: &mut Vec<Broken>) -> Option<Laid> {
     if plan.format != FORMAT {
         broken.push(form(format!("the plan's format is {}; this program reads {FORMAT}", plan.format), &[]));
         return None;
     }
     let limits = Limits::with(&kitchen.limits);
-    let arrangement = sharing(kitchen, plan, &limits, broken)?;
+    let arrangement = sharing(kitchen, plan, history, &limits, broken)?;
     let first = plan.tasks.iter().map(|t| t.start).min();
     let last = plan.tasks.iter().map(|t| t.slow_end.max(t.end)).max();
     let (Some(first), Some(last)) = (first, last) else {
@@ -176,6 +197,7 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
     let (own, starts) = axis_for(kitchen, first.with_timezone(&Utc), &limits);
     let starts_at = own.instant(starts);
     let from = starts_at.min(first.with_timezone(&Utc));
+    let from = history.and_then(History::first).map_or(from, |h| h.min(from));
     let days = (last.with_timezone(&Utc) - from).num_days();
     if !(0..=3000).contains(&days) {
         broken.push(form(format!("the plan runs over {days} days"), &[]));
@@ -188,32 +210,32 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
     let first_date = kitchen.zone.civil(from).date() - TimeDelta::days(1);
     let axis = Axis::new(kitchen.zone, first_date, days as u32 + 10);
     let starts = axis.minute(starts_at);
-    let batch = match graph::build(kitchen, &limits, &axis, &arrangement, starts, starts) {
-        Ok(b) => b,
-        Err(m) => {
-            broken.push(form(m.says, &[]));
-            return None;
-        }
-    };
-    let emitted = match emit(kitchen, &limits, &axis, &batch, &Promises::new(), Form::JUDGED) {
+    let ground = Ground { kitchen, limits: &limits, axis: &axis, starts, collect: starts, history, old: Some(plan) };
+    let built = match ground.build(&arrangement, &Promises::new(), Form::JUDGED, false) {
         Ok(e) => e,
         Err(says) => {
             broken.push(form(says, &[]));
             return None;
         }
     };
+    let (batch, emitted, brought_up) = (built.batch, built.emitted, built.brought_up);
     let solution = timed(kitchen, plan, &axis, &batch, &emitted, broken)?;
-    Some(Laid { axis, arrangement, starts, batch, emitted, solution })
+    Some(Laid { axis, arrangement, starts, batch, emitted, solution, brought_up })
 }
 
 /// The plan's sharing by index; every fault of it.
-fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Broken>) -> Option<Arrangement> {
+fn sharing(
+    kitchen: &Kitchen,
+    plan: &Plan,
+    history: Option<&History>,
+    limits: &Limits,
+    broken: &mut Vec<Broken>,
+) -> Option<Arrangement> {
     let before = broken.len();
     let joint = |n: &String| kitchen.joints.iter().position(|j| j.name == *n);
     let mut out = Arrangement { place: vec![None; kitchen.kit.tubs.len()], ..Arrangement::default() };
     let mut cured = vec![0u32; kitchen.joints.len()];
     let mut cooked = vec![0u32; kitchen.joints.len()];
-    let mut boils: HashMap<u32, Vec<usize>> = HashMap::new();
     for l in &plan.loads {
         let tub = kitchen.kit.tubs.iter().position(|t| t.name == l.tub);
         let space = kitchen.kit.cold.iter().position(|c| c.name == l.space);
@@ -222,7 +244,9 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
             broken.push(form(format!("load {} names a tub, cold space or joint the kitchen does not have", l.id), &[]));
             continue;
         };
-        if !curing_spaces(kitchen, limits).contains(&space) {
+        // A load that has been put in stands where it stands.
+        let stands = history.is_some_and(|h| h.has_begun(&format!("put in {}", l.id)));
+        if !stands && !curing_spaces(kitchen, limits).contains(&space) {
             let l = limits.get("cure_space_celsius");
             let mut b = form(
                 format!(
@@ -239,8 +263,16 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
         }
         out.place[tub] = Some(space);
         joints.iter().for_each(|j| cured[*j] += 1);
-        boils.entry(l.boil).or_default().push(out.loads.len());
-        out.loads.push(Load { tub, joints, turns: l.turns });
+        let boil = l.boil as usize;
+        if boil > 2 * plan.loads.len() + kitchen.joints.len() + 100 {
+            broken.push(form(format!("load {} is filled from boil number {boil}", l.id), &[]));
+            continue;
+        }
+        if out.boils.len() <= boil {
+            out.boils.resize(boil + 1, Vec::new());
+        }
+        out.boils[boil].push(out.loads.len());
+        out.loads.push(Load { tub, joints, turns: l.turns, nth: nth(l) });
     }
     for c in &plan.cooks {
         let pot = kitchen.kit.pots.iter().position(|p| p.name == c.pot);
@@ -271,10 +303,13 @@ fn sharing(kitchen: &Kitchen, plan: &Plan, limits: &Limits, broken: &mut Vec<Bro
             broken.push(form(m.says, &[]));
         }
     }
-    let mut keys: Vec<u32> = boils.keys().copied().collect();
-    keys.sort_unstable();
-    out.boils = keys.into_iter().filter_map(|k| boils.remove(&k)).collect();
     (broken.len() == before).then_some(out)
+}
+
+/// Which load of its tub a load is, by its name.
+pub(super) fn nth(load: &super::TubLoad) -> Option<u32> {
+    let number = load.id.strip_prefix(&load.tub)?.strip_prefix(" (load ")?.strip_suffix(')')?;
+    number.parse().ok().filter(|n| (2..1_000_000).contains(n))
 }
 
 /// Starts and choices by the plan's tasks.
@@ -300,6 +335,17 @@ fn timed(
     let graph = &batch.graph;
     for n in graph.node_indices() {
         let task = &graph[n];
+        if let Some(at) = task.pinned {
+            // What has left the job need not be told; what has happened is told as it was.
+            let told = by_id.remove(task.id.as_str());
+            if told.is_some_and(|t| !task.gone && axis.minute(t.start.with_timezone(&Utc)) != at) {
+                broken.push(history::changed_fact(&task.id));
+            } else if told.is_none() && !task.gone {
+                broken.push(form(format!("the plan leaves out \"{}\", which has happened", task.id), &[&task.id]));
+            }
+            starts.push(at);
+            continue;
+        }
         let Some(t) = by_id.remove(task.id.as_str()) else {
             broken.push(form(format!("the plan leaves out \"{}\"", task.id), &[&task.id]));
             starts.push(0);
@@ -333,9 +379,12 @@ fn timed(
             }
             (_, None) => false,
         };
+        let fact = emitted.problem.activities[hold.from.activity.index()].pinned.is_some();
         let position = emitted.taken[h].iter().position(named);
         let people = matches!(emitted.taken[h].first(), Some(Taken::Person(_)));
-        if position.is_none() && emitted.taken[h].len() > 1 {
+        if fact {
+            // Which of several it took is nobody's concern any more, and told only where it is plain.
+        } else if position.is_none() && emitted.taken[h].len() > 1 {
             if let (Some(id), true) = (id, task.is_some()) {
                 let what = if people { "who does it" } else { "which of the kit it takes" };
                 broken.push(form(format!("\"{id}\" does not say {what}, or names something unknown"), &[id]));

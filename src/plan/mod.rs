@@ -1,12 +1,21 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
+mod adapt;
+pub mod ask;
 mod bounds;
+pub mod chance;
 mod claims;
+pub mod difference;
+pub mod history;
 pub mod judge;
+mod keep;
+pub mod lost_day;
 pub mod model;
 mod notes;
 mod patience;
+pub mod question;
 mod refusal;
+pub mod replan;
 mod share;
 pub mod strike;
 mod tell;
@@ -14,6 +23,7 @@ pub mod ways;
 pub mod why;
 mod words;
 
+pub use history::{Deviation, Happened, History};
 pub use model::*;
 pub use patience::Patience;
 pub use refusal::Refusal;

@@ -13,7 +13,7 @@ use std::cell::RefCell;
 const ALL_PARTITIONS: usize = 6;
 
 /// By tub: the cold space it stands in.
-type Places = Vec<Option<usize>>;
+pub(super) type Places = Vec<Option<usize>>;
 
 /// Why a joint or a group cannot be placed at all.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +37,7 @@ pub struct Proposer<'a> {
 }
 
 /// Every way to split `items` into groups that `ok` accepts, each group and the list in first-item order.
-fn partitions(items: &[usize], ok: &mut dyn FnMut(&[usize]) -> bool) -> Vec<Vec<Vec<usize>>> {
+pub(super) fn partitions(items: &[usize], ok: &mut dyn FnMut(&[usize]) -> bool) -> Vec<Vec<Vec<usize>>> {
     let Some((&first, rest)) = items.split_first() else { return vec![Vec::new()] };
     let mut out = Vec::new();
     for bits in 0..(1u32 << rest.len()) {
@@ -100,7 +100,7 @@ impl Proposer<'_> {
     }
 
     /// The smallest pot and the quickest chill that take these hams together.
-    fn pot_for(&self, joints: &[usize]) -> Result<Cook, Misfit> {
+    pub(super) fn pot_for(&self, joints: &[usize]) -> Result<Cook, Misfit> {
         let k = self.kitchen;
         let all: Vec<_> = joints.iter().map(|j| &k.joints[*j]).collect();
         let mut pots: Vec<usize> = (0..k.kit.pots.len()).collect();
@@ -138,7 +138,7 @@ impl Proposer<'_> {
     }
 
     /// Whether joints arrive close enough together to go into one tub.
-    fn arrive_together(&self, joints: &[usize]) -> bool {
+    pub(super) fn arrive_together(&self, joints: &[usize]) -> bool {
         let wait = self.limits.minutes("collect_to_brine_good");
         let (lo, hi) = joints
             .iter()
@@ -161,7 +161,7 @@ impl Proposer<'_> {
     }
 
     /// Tubs that take a group, least brine first.
-    fn tubs_for(&self, group: &[usize]) -> Vec<(usize, f64)> {
+    pub(super) fn tubs_for(&self, group: &[usize]) -> Vec<(usize, f64)> {
         let mut out: Vec<(usize, f64)> = (0..self.kitchen.kit.tubs.len())
             .filter_map(|t| load_fits(self.kitchen, t, group, self.limits).ok().map(|f| (t, f.brine)))
             .collect();
@@ -169,8 +169,9 @@ impl Proposer<'_> {
         out
     }
 
-    /// A cold space for every tub, all standing at once; `None` when they do not all fit.
-    pub fn place(&self, tubs: &[usize]) -> Option<Places> {
+    /// A cold space for every tub, all standing at once, beside tubs that stay where they stand; `None` when they do not all
+    /// fit.
+    pub(super) fn place_beside(&self, tubs: &[usize], fixed: &Places) -> Option<Places> {
         let spaces = curing_spaces(self.kitchen, self.limits);
         let mut order: Vec<usize> = tubs.to_vec();
         order.sort_by(|a, b| {
@@ -178,10 +179,12 @@ impl Proposer<'_> {
                 .total_cmp(&fit::tub_height(&self.kitchen.kit.tubs[*a]))
                 .then(a.cmp(b))
         });
-        let mut inside: Vec<Vec<usize>> = vec![Vec::new(); spaces.len()];
+        order.retain(|t| fixed[*t].is_none());
+        let here = |s: &usize| (0..fixed.len()).filter(|t| fixed[*t] == Some(*s)).collect();
+        let mut inside: Vec<Vec<usize>> = spaces.iter().map(here).collect();
         let mut budget = 3000u32;
         self.place_rest(&order, &spaces, &mut inside, &mut budget).then(|| {
-            let mut place = vec![None; self.kitchen.kit.tubs.len()];
+            let mut place = fixed.clone();
             for (s, ts) in inside.iter().enumerate() {
                 ts.iter().for_each(|t| place[*t] = Some(spaces[s]));
             }
@@ -221,6 +224,18 @@ impl Proposer<'_> {
     }
 
     fn loads_by(&self, groups: &[Vec<usize>], scarce_first: bool) -> Option<(Vec<Load>, Places)> {
+        let tubs = self.kitchen.kit.tubs.len();
+        self.loads_beside(groups, scarce_first, vec![None; tubs], vec![None; tubs])
+    }
+
+    /// The same beside tubs that are spoken for: `free` has for each when it is free again, `place` where it stands.
+    pub(super) fn loads_beside(
+        &self,
+        groups: &[Vec<usize>],
+        scarce_first: bool,
+        mut free: Vec<Option<Minute>>,
+        mut place: Places,
+    ) -> Option<(Vec<Load>, Places)> {
         let options: Vec<Vec<(usize, f64)>> = groups.iter().map(|g| self.tubs_for(g)).collect();
         let mut order: Vec<usize> = (0..groups.len()).collect();
         let first = |g: usize| groups[g].iter().map(|j| self.arrival[*j]).max().unwrap_or(0);
@@ -228,9 +243,8 @@ impl Proposer<'_> {
             groups[g].iter().map(|j| durations::cure(&self.kitchen.joints[*j], &self.kitchen.cure)).max().unwrap_or(0)
         };
         order.sort_by_key(|g| (if scarce_first { 0 } else { first(*g) }, options[*g].len(), -need(*g)));
-        let mut free: Vec<Option<Minute>> = vec![None; self.kitchen.kit.tubs.len()];
+        let fixed = place.clone();
         let mut used: Vec<usize> = Vec::new();
-        let mut place = vec![None; self.kitchen.kit.tubs.len()];
         let mut tub_of = vec![0usize; groups.len()];
         for g in order {
             let mut best: Option<(Minute, f64, usize, Option<Places>)> = None;
@@ -240,7 +254,7 @@ impl Proposer<'_> {
                     None => {
                         let mut with = used.clone();
                         with.push(t);
-                        let Some(p) = self.place(&with) else {
+                        let Some(p) = self.place_beside(&with, &fixed) else {
                             self.note_crowd(&with);
                             continue;
                         };
@@ -278,7 +292,7 @@ impl Proposer<'_> {
     }
 
     /// Loads filled from one boil: same arrival, different tubs, within what the pots boil at once.
-    fn boils(&self, loads: &[Load]) -> Vec<Vec<usize>> {
+    pub(super) fn boils(&self, loads: &[Load]) -> Vec<Vec<usize>> {
         // A concentrate of a third is boiled; a kitchen without a pot boils in a pan of its own, tub by tub.
         let pot = self.kitchen.kit.pots.iter().map(fit::pot_litres).fold(0.0, f64::max);
         let share = match self.kitchen.cure.brine_cooling {
@@ -315,7 +329,7 @@ impl Proposer<'_> {
     }
 
     /// A rough moment at which each ham could be cooked: cured and rested.
-    fn cookable(&self, j: usize) -> Minute {
+    pub(super) fn cookable(&self, j: usize) -> Minute {
         self.arrival[j] + durations::cure(&self.kitchen.joints[j], &self.kitchen.cure) + 1440
     }
 

@@ -117,6 +117,24 @@ pub fn axis_for(kitchen: &Kitchen, now: DateTime<Utc>, limits: &Limits) -> (Axis
     (axis, starts)
 }
 
+/// The axis on which a kitchen is planned again: from the first thing that happened to well past what was planned.
+pub(super) fn axis_from(
+    kitchen: &Kitchen,
+    now: DateTime<Utc>,
+    limits: &Limits,
+    first: DateTime<Utc>,
+    last: DateTime<Utc>,
+) -> (Axis, Minute) {
+    let (own, starts) = axis_for(kitchen, now, limits);
+    let starts = own.instant(starts);
+    let from = first.min(starts);
+    let end = own.instant(own.horizon).max(last).max(now + TimeDelta::days(i64::from(horizon_days(kitchen, limits))));
+    let days = (end - from).num_days().clamp(1, 3000) as u32 + 3;
+    let axis = Axis::new(kitchen.zone, kitchen.zone.civil(from).date() - TimeDelta::days(1), days);
+    let starts = axis.minute(starts);
+    (axis, starts)
+}
+
 impl Striker<'_> {
     fn kitchen(&self) -> &Kitchen {
         self.request.kitchen

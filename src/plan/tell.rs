@@ -5,7 +5,7 @@ use super::{Because, FORMAT, JointStory, LevelStanding, Plan, PlannedTask, PotLo
 use crate::kitchen::{Kitchen, Limits};
 use crate::plan::strike::Timed;
 use crate::process::emit::Taken;
-use crate::process::{Axis, Kind, Link, Thing};
+use crate::process::{Axis, Kind, Link, Thing, Until};
 use crate::schedule::{self, Force, Minute, Reason};
 use petgraph::Direction;
 use petgraph::graph::NodeIndex;
@@ -38,6 +38,7 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
 
     let mut tasks: Vec<PlannedTask> = graph
         .node_indices()
+        .filter(|n| !graph[*n].gone)
         .map(|n| {
             let start = starts[n.index()];
             let mut task = graph[n].clone();
@@ -174,6 +175,9 @@ fn taken(t: &Timed, n: NodeIndex, kitchen: &Kitchen, axis: &Axis) -> (Option<Str
     let starts = &t.answer.solution.starts;
     let at = |p: crate::schedule::Point| starts[p.activity.index()] + p.offset;
     let (mut who, mut uses) = (None, Vec::new());
+    if let Some(start) = t.batch.graph[n].pinned {
+        return (None, taken_by_fact(t, n, start, kitchen, axis));
+    }
     for (h, hold) in problem.holds.iter().enumerate() {
         if hold.from.activity.index() != n.index() {
             continue;
@@ -190,6 +194,26 @@ fn taken(t: &Timed, n: NodeIndex, kitchen: &Kitchen, axis: &Axis) -> (Option<Str
         uses.push(Use { thing, from: axis.when(at(hold.from)), to: axis.when(to) });
     }
     (who, uses)
+}
+
+/// What a task that has happened took, as far as it is plain: a choice of several is not.
+fn taken_by_fact(t: &Timed, n: NodeIndex, start: Minute, kitchen: &Kitchen, axis: &Axis) -> Vec<Use> {
+    let (graph, starts) = (&t.batch.graph, &t.answer.solution.starts);
+    let end = start + graph[n].minutes;
+    let plain = graph[n].holds.iter().filter(|h| h.things.len() == 1);
+    plain
+        .filter(|h| !matches!(h.things[0], Thing::Air(_) | Thing::Litres(_) | Thing::ChillingLoad(_)))
+        .map(|h| {
+            let to = match &h.until {
+                Until::End(after) => Some(end + after),
+                Until::Ends(others) => others.iter().map(|(o, m)| starts[o.index()] + graph[*o].minutes + m).max(),
+                Until::Starts(others) => others.iter().map(|o| starts[o.index()]).max(),
+            };
+            let from = if h.from_end { end } else { start };
+            let thing = super::judge::thing_name(kitchen, h.things[0]);
+            Use { thing, from: axis.when(from), to: axis.when(to.unwrap_or(end).max(from)) }
+        })
+        .collect()
 }
 
 fn because(t: &Timed, n: NodeIndex) -> Vec<Because> {

@@ -1,5 +1,6 @@
 //! Ways out: the smallest changes under which every joint is ready on time, each checked by planning with it.
 
+use super::replan::{self, Again};
 use super::{Plan, Refusal, Request, strike};
 use crate::kitchen::{Clock, Days, Hours, Kitchen, Moment, Person, Sleep};
 use crate::schedule::{NodeBudget, Stop};
@@ -9,6 +10,9 @@ use serde::Serialize;
 
 /// Search steps spent on one change.
 const STEPS: u64 = 600;
+
+/// Most changes tried for one answer after something has happened.
+const TRIES: usize = 24;
 
 /// A change that was planned with and found to work.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -38,7 +42,7 @@ fn works(kitchen: &Kitchen, now: DateTime<Utc>) -> Option<Plan> {
 /// given. Trying stops when `stop` says so; what has been found by then is returned.
 pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: usize, stop: &dyn Stop) -> Vec<WayOut> {
     let mut out = Vec::new();
-    for kind in [swaps, halves, earlier, hands, kit] {
+    for kind in [swaps, halves, earlier, later, hands, kit] {
         for change in kind(kitchen, late) {
             // What would have had to happen already is no way out.
             let past = |m: &crate::kitchen::Moment| kitchen.zone.instant(m.0) < now;
@@ -62,6 +66,49 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
         }
     }
     out
+}
+
+/// The same when some of it has happened: each change is planned with from the plan so far, and what has happened stays.
+pub(super) fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
+    let now = again.history.now;
+    let mut out = Vec::new();
+    let mut tries = 0;
+    for kind in [swaps, halves, earlier, later, hands, kit] {
+        for change in kind(again.kitchen, late) {
+            if out.len() >= again.ways || tries >= TRIES || stop.should_stop(0) {
+                return out;
+            }
+            if undone(again, &change.kitchen, now) {
+                continue;
+            }
+            tries += 1;
+            let tried = Again { kitchen: &change.kitchen, steps: STEPS, ways: 0, ..*again };
+            let Ok(found) = replan::replan_only(&tried, stop) else { continue };
+            if found.joints.iter().all(|j| j.ready_by.is_none_or(|by| j.ready <= by)) {
+                out.push(WayOut { says: change.says, brings: brings(&found) });
+                break;
+            }
+        }
+    }
+    out
+}
+
+/// Whether a change asks for the past to have been otherwise: pork there sooner than it can be, a ham cut before it is
+/// cooked after it has been.
+fn undone(again: &Again, changed: &Kitchen, now: DateTime<Utc>) -> bool {
+    let past = |m: &Moment| again.kitchen.zone.instant(m.0) < now;
+    let begun = |name: &str| {
+        let cooked =
+            |t: &super::PlannedTask| t.joints.iter().any(|j| j == name) && t.kind == crate::process::Kind::Simmer;
+        again.old.tasks.iter().any(|t| cooked(t) && again.history.has_begun(&t.id))
+    };
+    again.kitchen.joints.iter().any(|j| match changed.joints.iter().find(|c| c.name == j.name) {
+        Some(c) => {
+            (c.arrives != j.arrives && c.arrives.as_ref().is_some_and(past))
+                || (c.outcome != j.outcome && begun(&j.name))
+        }
+        None => begun(&j.name),
+    })
 }
 
 fn brings(plan: &Plan) -> String {
@@ -90,10 +137,7 @@ fn swaps(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
                 continue;
             }
             let mut k = kitchen.clone();
-            k.joints[a].outcome = quick.outcome;
-            k.joints[a].ready_by = quick.ready_by;
-            k.joints[b].outcome = slow.outcome;
-            k.joints[b].ready_by = slow.ready_by;
+            swap(&mut k, a, b);
             let says = format!(
                 "{} becomes the {}, {} the {}",
                 quick.name,
@@ -107,25 +151,43 @@ fn swaps(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
     out
 }
 
+/// Two joints change what they are to become, and when they are wanted.
+pub(super) fn swap(kitchen: &mut Kitchen, a: usize, b: usize) {
+    let (one, other) = (kitchen.joints[a].clone(), kitchen.joints[b].clone());
+    (kitchen.joints[a].outcome, kitchen.joints[a].ready_by) = (other.outcome, other.ready_by);
+    (kitchen.joints[b].outcome, kitchen.joints[b].ready_by) = (one.outcome, one.ready_by);
+}
+
+/// The kitchen with a joint cut in two; `None` when there is no such joint or a half's name is taken.
+pub(super) fn halved(kitchen: &Kitchen, name: &str) -> Option<Kitchen> {
+    let at = kitchen.joints.iter().position(|j| j.name == *name)?;
+    let mut k = kitchen.clone();
+    let whole = k.joints.remove(at);
+    for half in ["b", "a"] {
+        let mut j = whole.clone();
+        j.name = format!("{name} {half}");
+        if k.joints.iter().any(|other| other.name == j.name) {
+            return None;
+        }
+        j.weight = Mass::kg(whole.weight.as_kg() / 2.0);
+        j.weighed = whole.weighed.map(|w| Mass::kg(w.as_kg() / 2.0));
+        // The sizes of the whole say nothing of the halves; they are reckoned from the weight.
+        (j.diameter, j.length, j.tub) = (None, None, None);
+        k.joints.insert(at, j);
+    }
+    for group in k.batch.together.iter_mut().chain(&mut k.batch.apart) {
+        group.retain(|n| n != name);
+    }
+    Some(k)
+}
+
 /// A late joint is cut in two.
 fn halves(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
     let mut out = Vec::new();
     for name in late {
-        let Some(at) = kitchen.joints.iter().position(|j| j.name == *name) else { continue };
-        let mut k = kitchen.clone();
-        let whole = k.joints.remove(at);
-        for half in ["a", "b"] {
-            let mut j = whole.clone();
-            j.name = format!("{name} {half}");
-            j.weight = Mass::kg(whole.weight.as_kg() / 2.0);
-            j.weighed = whole.weighed.map(|w| Mass::kg(w.as_kg() / 2.0));
-            // The sizes of the whole say nothing of the halves; they are reckoned from the weight.
-            (j.diameter, j.length, j.tub) = (None, None, None);
-            k.joints.insert(at, j);
-        }
-        for group in k.batch.together.iter_mut().chain(&mut k.batch.apart) {
-            group.retain(|n| n != name);
-        }
+        let (Some(whole), Some(k)) = (kitchen.joints.iter().find(|j| j.name == *name), halved(kitchen, name)) else {
+            continue;
+        };
         let each = whole.planned_weight().as_kg() / 2.0;
         out.push(Change { says: format!("cut {name} in two, {each:.1} kg each"), kitchen: k });
     }
@@ -160,6 +222,27 @@ fn earlier(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
             ),
             kitchen: k,
         });
+    }
+    out
+}
+
+/// The late joints are wanted so many days later.
+fn later(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
+    let mut out = Vec::new();
+    for days in [1, 2, 3, 4, 5, 7, 10, 14] {
+        let mut k = kitchen.clone();
+        let mut any = Vec::new();
+        for j in k.joints.iter_mut().filter(|j| late.contains(&j.name)) {
+            if let Some(by) = j.ready_by.as_mut() {
+                by.0 += TimeDelta::days(days);
+                any.push(j.name.clone());
+            }
+        }
+        if any.is_empty() {
+            return out;
+        }
+        let s = if days == 1 { "" } else { "s" };
+        out.push(Change { says: format!("want {} {days} day{s} later", any.join(" and ")), kitchen: k });
     }
     out
 }

@@ -12,6 +12,8 @@ pub struct Load {
     pub joints: Vec<usize>,
     /// Turns planned through the cure.
     pub turns: u32,
+    /// Which load of its tub it is, counted from 1, where that is settled by an earlier plan; else by its place in the list.
+    pub nth: Option<u32>,
 }
 
 /// Longest good gap between turns in this kitchen, minutes.
@@ -24,7 +26,7 @@ impl Load {
     /// A load with the turns its slowest joint asks for.
     pub fn new(kitchen: &Kitchen, tub: usize, joints: Vec<usize>) -> Self {
         let stay = joints.iter().map(|j| durations::cure(&kitchen.joints[*j], &kitchen.cure)).max().unwrap_or(0);
-        Self { tub, joints, turns: durations::turns(stay, &kitchen.cure, longest_gap(kitchen)) }
+        Self { tub, joints, nth: None, turns: durations::turns(stay, &kitchen.cure, longest_gap(kitchen)) }
     }
 }
 
@@ -45,7 +47,7 @@ pub struct Arrangement {
     pub cooks: Vec<Cook>,
     /// By tub: the cold space it stands in. Every tub that is used stands somewhere, all at once.
     pub place: Vec<Option<usize>>,
-    /// Loads filled from one boil of brine.
+    /// Loads filled from one boil of brine. An empty one keeps the numbers of the others.
     pub boils: Vec<Vec<usize>>,
 }
 

@@ -60,6 +60,8 @@ struct Emitter<'a> {
     step: Minute,
     good_only: bool,
     in_hand: Minute,
+    /// Minute up to which things have happened; 0 when nothing has.
+    now: Minute,
 }
 
 /// How limits are written into the problem.
@@ -96,6 +98,22 @@ pub fn emit(
     promises: &Promises,
     form: Form,
 ) -> Result<Emitted, String> {
+    emit_from(kitchen, limits, axis, batch, promises, form, 0)
+}
+
+/// The same for a batch on which facts up to `now` have been laid.
+///
+/// # Errors
+/// A sentence when nobody in the kitchen does a kind of work that is still to be done.
+pub fn emit_from(
+    kitchen: &Kitchen,
+    limits: &Limits,
+    axis: &Axis,
+    batch: &Batch,
+    promises: &Promises,
+    form: Form,
+    now: Minute,
+) -> Result<Emitted, String> {
     let mut e = Emitter {
         kitchen,
         limits,
@@ -109,11 +127,13 @@ pub fn emit(
         step: form.step.max(1),
         good_only: form.good_only,
         in_hand: if form.in_hand { limits.minutes("turn_in_hand") } else { 0 },
+        now,
     };
     e.people();
     e.activities()?;
     e.lags();
     e.levels(promises);
+    e.make_room_for_facts();
     Ok(Emitted { problem: e.problem, taken: e.taken })
 }
 
@@ -228,14 +248,14 @@ impl Emitter<'_> {
                 group: t.group,
                 release: ((t.release + self.step - 1) / self.step * self.step).clamp(0, self.axis.horizon),
                 latest: t.latest.unwrap_or(self.axis.horizon).clamp(0, self.axis.horizon),
-                pinned: None,
+                pinned: t.pinned.map(|m| m.clamp(0, self.axis.horizon)),
                 reason,
             });
         }
         for n in graph.node_indices() {
             let t = &graph[n];
             let me = activity(n);
-            if t.hands > 0 {
+            if t.hands > 0 && t.pinned.is_none() {
                 let who: Vec<usize> = (0..self.kitchen.people.len())
                     .filter(|p| self.kitchen.people[*p].does.as_ref().is_none_or(|d| d.contains(&t.kind.skill())))
                     .collect();
@@ -256,7 +276,7 @@ impl Emitter<'_> {
                     who.iter().map(|p| Taken::Person(*p)).collect(),
                 );
             }
-            for h in &t.holds {
+            for h in t.holds.iter().filter(|_| !t.gone) {
                 let choose: Vec<ResourceId> = h.things.iter().map(|x| self.thing(*x)).collect();
                 let capacity = choose.iter().map(|r| self.problem.resources[r.index()].capacity).max().unwrap_or(0);
                 let from = Point { activity: me, offset: if h.from_end { t.minutes } else { 0 } };
@@ -277,11 +297,16 @@ impl Emitter<'_> {
                         others.iter().map(|o| Point { activity: activity(*o), offset: 0 }).collect()
                     }
                 };
+                let Some(from) = self.from_now_on(t, from, &to) else { continue };
                 let reason = self.problem.resources[choose[0].index()].reason;
                 let taken = h.things.iter().map(|x| Taken::Thing(*x)).collect();
                 self.hold(Hold { from, to, choose, amount, same: h.same, reason }, h.family, taken);
             }
             for w in &t.watches {
+                let until = &graph[w.until.0];
+                if until.pinned.is_some_and(|s| s + w.until.1 <= self.now) {
+                    continue;
+                }
                 let reason = self.reason(trade(w.says.clone(), Force::Safety));
                 self.problem.within.push(Within {
                     calendar: home,
@@ -292,6 +317,36 @@ impl Emitter<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Where a hold begins that asks for room from now on: what a fact has taken before now is nobody's concern. `None` when
+    /// nothing of it is left.
+    fn from_now_on(&self, t: &super::Task, from: Point, to: &[Point]) -> Option<Point> {
+        let Some(start) = t.pinned else { return Some(from) };
+        let end = to.iter().map(|p| {
+            let other = &self.batch.graph[NodeIndex::new(p.activity.index())];
+            other.pinned.map(|s| s + p.offset)
+        });
+        let over = end.map(|e| e.unwrap_or(Minute::MAX)).max().unwrap_or(Minute::MIN) <= self.now;
+        (!over).then(|| Point { offset: from.offset.max(self.now - start), ..from })
+    }
+
+    /// Facts that together take more than there is are let stand as they are: each is counted with no more than the ones
+    /// before it have left.
+    fn make_room_for_facts(&mut self) {
+        let pinned = |h: &Hold, p: &Problem| p.activities[h.from.activity.index()].pinned.is_some();
+        let mut used: HashMap<ResourceId, i32> = HashMap::new();
+        for i in 0..self.problem.holds.len() {
+            let h = &self.problem.holds[i];
+            if h.choose.len() != 1 || !pinned(h, &self.problem) {
+                continue;
+            }
+            let r = h.choose[0];
+            let left = self.problem.resources[r.index()].capacity - used.get(&r).copied().unwrap_or(0);
+            let amount = h.amount.min(left.max(0));
+            *used.entry(r).or_default() += amount;
+            self.problem.holds[i].amount = amount;
+        }
     }
 
     fn hold(&mut self, hold: Hold, family: u32, taken: Vec<Taken>) {
@@ -306,21 +361,26 @@ impl Emitter<'_> {
             let length = self.batch.graph[a].minutes;
             let Link { least, most, good, good_least } = e.weight();
             let (mut least, mut most) = (least.as_ref(), most.as_ref());
-            if self.good_only {
+            let fact = self.batch.graph[a].pinned;
+            // From a fact on, tolerance may be used up already: only the outermost limits are hard.
+            if self.good_only && fact.is_none() {
                 most = good.as_ref().or(most);
                 least = good_least.as_ref().or(least);
             }
             if let Some((m, r)) = least {
                 let reason = self.reason(r.clone());
-                let least = (length + m).div_euclid(self.step) * self.step;
-                let least = if least < length + m { least + self.step } else { least };
+                // Facts are to the minute; what follows them is on whole steps all the same.
+                let (s, whole) = (fact.unwrap_or(0), fact.unwrap_or(0) + length + m);
+                let least = (whole + self.step - 1).div_euclid(self.step) * self.step - s;
                 self.problem.lags.push(Lag { from: activity(a), to: activity(b), least, reason });
             }
             if let Some((m, r)) = most {
                 let reason = self.reason(r.clone());
                 let kinds = (self.batch.graph[a].kind, self.batch.graph[b].kind);
                 let turn = kinds.1 == Kind::Turn || kinds == (Kind::Turn, Kind::Rinse);
-                let most = (length + m - if turn { self.in_hand } else { 0 }).div_euclid(self.step) * self.step;
+                let in_hand = if turn && fact.is_none() { self.in_hand } else { 0 };
+                let (s, whole) = (fact.unwrap_or(0), fact.unwrap_or(0) + length + m - in_hand);
+                let most = whole.div_euclid(self.step) * self.step - s;
                 self.problem.lags.push(Lag { from: activity(b), to: activity(a), least: -most, reason });
             }
         }
@@ -407,6 +467,9 @@ impl Emitter<'_> {
                 terms[1].push(Term::Over { from: start(*c), to: end(*c, 0), good, weight: 1 });
             }
         }
+        for (n, due) in &self.batch.overdue {
+            terms[1].push(Term::Late { point: start(*n), due: *due, weight: 1 });
+        }
         for turns in &self.batch.turns {
             let first = turns
                 .first()
@@ -424,7 +487,7 @@ impl Emitter<'_> {
             }
         }
         for (n, task) in graph.node_indices().map(|n| (n, &graph[n])) {
-            if let Some((promised, weight)) = promises.get(&task.id) {
+            if let Some((promised, weight)) = promises.get(&task.id).filter(|_| task.pinned.is_none()) {
                 terms[2].push(Term::Moved { activity: activity(n), promised: *promised, weight: *weight });
             }
         }
@@ -435,7 +498,7 @@ impl Emitter<'_> {
             terms[3].push(Term::Spells { calendar: days, activities: simmers, weight: 1 });
         }
         let parts = self.daily_spells(&PARTS, "visits");
-        let hands: Vec<NodeIndex> = graph.node_indices().filter(|n| graph[*n].hands > 0).collect();
+        let hands: Vec<NodeIndex> = graph.node_indices().filter(|n| graph[*n].hands > 0 && !graph[*n].gone).collect();
         terms[4].push(Term::Spells {
             calendar: parts,
             activities: hands.iter().map(|n| activity(*n)).collect(),
@@ -455,7 +518,7 @@ impl Emitter<'_> {
             })
             .collect();
         let alone = (!alone.is_empty()).then(|| self.calendar("days to leave alone", union(alone)));
-        for n in &hands {
+        for n in hands.iter().filter(|n| graph[**n].pinned.is_none()) {
             let to = Point { activity: activity(*n), offset: graph[*n].hands };
             terms[5].push(Term::Inside { calendar: ugly, from: start(*n), to, weight: 1 });
             if let Some(calendar) = alone {
@@ -470,7 +533,7 @@ impl Emitter<'_> {
         });
         for (simmer, chills) in &self.batch.cooks {
             let over = graph[*simmer].slow - graph[*simmer].minutes;
-            for c in chills {
+            for c in chills.iter().filter(|c| graph[**c].pinned.is_none()) {
                 // Somebody probes it when it should be cold: not in the middle of the night.
                 let probe = |after: Minute| Point { activity: activity(*c), offset: graph[*c].minutes + after };
                 terms[5].push(Term::Inside { calendar: ugly, from: probe(0), to: probe(PROBE), weight: 6 });

@@ -220,6 +220,19 @@ pub fn in_tub(joints: &[&Joint], tub: &Tub, limits: &Limits) -> Result<TubFit, M
     Ok(TubFit { sitting, fill, brine })
 }
 
+/// A load that has been put in though it does not fit by the rules: how deep it lies if its flattest way is taken.
+pub fn as_it_lies(kitchen: &crate::kitchen::Kitchen, tub: usize, joints: &[usize], limits: &Limits) -> TubFit {
+    let tub = &kitchen.kit.tubs[tub];
+    let joints: Vec<&Joint> = joints.iter().map(|j| &kitchen.joints[*j]).collect();
+    in_tub(&joints, tub, limits).unwrap_or_else(|_| {
+        let height = joints.iter().map(|j| size_of(j).diameter).fold(0.0, f64::max);
+        let fill = (height + limits.value("cover_cm")).min(inner_height(tub.inner));
+        let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
+        let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
+        TubFit { sitting: Sitting { height, standing: vec![false; joints.len()] }, fill, brine: brine.max(0.0) }
+    })
+}
+
 /// Usable share of a pot's height. Common practice, no source.
 const POT_USABLE: f64 = 0.85;
 

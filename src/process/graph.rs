@@ -29,6 +29,19 @@ pub struct Batch {
     /// By load, by cook: names for people.
     pub load_ids: Vec<String>,
     pub cook_ids: Vec<String>,
+    /// Tasks that are overdue, each with the minute it was due: to be done as soon as can be.
+    pub overdue: Vec<(NodeIndex, Minute)>,
+}
+
+/// What is settled already and no longer asks whether it fits: meat lies in the tub, hams are in the pot.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Known {
+    /// By load: it has been put in.
+    pub in_brine: Vec<bool>,
+    /// By cook: it has been put on.
+    pub on: Vec<bool>,
+    /// By joint: minutes in the brine asked for over the rule (after a missed turn, a brine renewed).
+    pub longer: Vec<Minute>,
 }
 
 /// Why a graph could not be built.
@@ -44,17 +57,45 @@ pub(super) struct Builder<'a> {
     pub starts: Minute,
     /// Minute from which pork without an arrival of its own is in the kitchen.
     pub collect: Minute,
+    pub known: &'a Known,
+}
+
+/// A house limit in minutes, with its reason.
+pub(super) fn limit(limits: &Limits, id: &str) -> (Minute, Reason) {
+    let l = limits.get(id);
+    let force = match l.kind {
+        crate::kitchen::limits::Kind::Safety => Force::Safety,
+        crate::kitchen::limits::Kind::Quality => Force::Quality,
+        crate::kitchen::limits::Kind::Wish => Force::Wish,
+    };
+    (limits.minutes(id), Reason { says: l.says.clone(), force, source: l.source.clone() })
+}
+
+/// Ties turns to the putting in and to each other.
+pub(super) fn chain_turns(graph: &mut TaskGraph, limits: &Limits, put: NodeIndex, turns: &[NodeIndex]) {
+    let limit = |id: &str| limit(limits, id);
+    for (k, t) in turns.iter().copied().enumerate() {
+        let link = if k == 0 {
+            Link::hard(Some(limit("first_turn_min")), Some(limit("first_turn_max")))
+        } else {
+            Link::hard(Some(limit("turn_gap_least")), Some(limit("turn_gap_once")))
+                .best_under(limit("turn_gap_max"))
+                .best_over(limit("turn_gap_min"))
+        };
+        graph.add_edge(if k == 0 { put } else { turns[k - 1] }, t, link);
+        if k >= 2 {
+            // Five days once: two gaps running never come to more than one long and one plain.
+            let (long, why) = limit("turn_gap_once");
+            let (plain, _) = limit("turn_gap_max");
+            let two = long + plain + graph[turns[k - 1]].minutes;
+            graph.add_edge(turns[k - 2], t, Link::hard(None, Some((two, why))));
+        }
+    }
 }
 
 impl Builder<'_> {
     pub fn limit(&self, id: &str) -> (Minute, Reason) {
-        let l = self.limits.get(id);
-        let force = match l.kind {
-            crate::kitchen::limits::Kind::Safety => Force::Safety,
-            crate::kitchen::limits::Kind::Quality => Force::Quality,
-            crate::kitchen::limits::Kind::Wish => Force::Wish,
-        };
-        (self.limits.minutes(id), Reason { says: l.says.clone(), force, source: l.source.clone() })
+        limit(self.limits, id)
     }
 
     pub fn task(&self, id: String, kind: Kind, joints: &[usize], minutes: Minute, hands: Minute) -> Task {
@@ -72,6 +113,8 @@ impl Builder<'_> {
             latest: None,
             release_reason: told("nothing is planned before the batch starts", Force::Wish),
             group: 0,
+            pinned: None,
+            gone: false,
         }
     }
 
@@ -105,7 +148,23 @@ pub fn build(
     starts: Minute,
     collect: Minute,
 ) -> Result<Batch, Refused> {
-    let mut b = Builder { kitchen, limits, axis, arrangement, graph: TaskGraph::new(), starts, collect };
+    build_on(kitchen, limits, axis, arrangement, starts, collect, &Known::default())
+}
+
+/// The same where some of it is settled already.
+///
+/// # Errors
+/// The misfit that binds, among what is not settled.
+pub fn build_on(
+    kitchen: &Kitchen,
+    limits: &Limits,
+    axis: &Axis,
+    arrangement: &Arrangement,
+    starts: Minute,
+    collect: Minute,
+    known: &Known,
+) -> Result<Batch, Refused> {
+    let mut b = Builder { kitchen, limits, axis, arrangement, graph: TaskGraph::new(), starts, collect, known };
     let n = kitchen.joints.len();
     let none = NodeIndex::end();
     let mut out = Batch {
@@ -115,19 +174,25 @@ pub fn build(
         rest: vec![none; n],
         ready: vec![none; n],
         turns: Vec::new(),
-        need: kitchen.joints.iter().map(|j| d::cure(j, &kitchen.cure)).collect(),
+        need: (kitchen.joints.iter().enumerate())
+            .map(|(j, joint)| d::cure(joint, &kitchen.cure) + known.longer.get(j).copied().unwrap_or(0))
+            .collect(),
         fits: Vec::new(),
         cooks: Vec::new(),
         load_ids: load_ids(kitchen, arrangement),
         cook_ids: Vec::new(),
+        overdue: Vec::new(),
     };
     let mut cooled = vec![none; arrangement.loads.len()];
-    for (k, boil) in arrangement.boils.iter().enumerate() {
+    for (k, boil) in arrangement.boils.iter().enumerate().filter(|(_, b)| !b.is_empty()) {
         let cool = b.boil(k, boil);
         boil.iter().for_each(|l| cooled[*l] = cool);
     }
     for (l, load) in arrangement.loads.iter().enumerate() {
-        out.fits.push(load_fits(kitchen, load.tub, &load.joints, limits)?);
+        out.fits.push(match load_fits(kitchen, load.tub, &load.joints, limits) {
+            Err(_) if known.in_brine.get(l) == Some(&true) => fit::as_it_lies(kitchen, load.tub, &load.joints, limits),
+            tried => tried?,
+        });
         b.load(l, &out.load_ids[l].clone(), cooled[l], &mut out);
     }
     for (j, joint) in kitchen.joints.iter().enumerate() {
@@ -153,7 +218,10 @@ pub fn load_ids(kitchen: &Kitchen, arrangement: &Arrangement) -> Vec<String> {
         .map(|l| {
             seen[l.tub] += 1;
             let name = &kitchen.kit.tubs[l.tub].name;
-            if seen[l.tub] == 1 { name.clone() } else { format!("{name} (load {})", seen[l.tub]) }
+            match l.nth.unwrap_or(seen[l.tub]) {
+                0 | 1 => name.clone(),
+                n => format!("{name} (load {n})"),
+            }
         })
         .collect()
 }
@@ -231,24 +299,9 @@ impl Builder<'_> {
             t.with = id.to_owned();
             t.holds.push(hold(Thing::Sink, 1, 0));
             let t = self.graph.add_node(t);
-            let before = turns.last().copied().unwrap_or(put);
-            let link = if k == 1 {
-                Link::hard(Some(self.limit("first_turn_min")), Some(self.limit("first_turn_max")))
-            } else {
-                Link::hard(Some(self.limit("turn_gap_least")), Some(self.limit("turn_gap_once")))
-                    .best_under(self.limit("turn_gap_max"))
-                    .best_over(self.limit("turn_gap_min"))
-            };
-            self.graph.add_edge(before, t, link);
-            if k >= 3 {
-                // Five days once: two gaps running never come to more than one long and one plain.
-                let (long, why) = self.limit("turn_gap_once");
-                let (plain, _) = self.limit("turn_gap_max");
-                let two = long + plain + hands;
-                self.graph.add_edge(turns[turns.len() - 2], t, Link::hard(None, Some((two, why))));
-            }
             turns.push(t);
         }
+        chain_turns(&mut self.graph, self.limits, put, &turns);
         let last = *turns.last().unwrap_or(&put);
         let slowest = load.joints.iter().copied().max_by_key(|j| out.need[*j]);
         let mut lifts = Vec::new();
@@ -262,9 +315,7 @@ impl Builder<'_> {
             let rinse = self.graph.add_node(rinse);
             let says = format!("{name} needs {:.1} days in the brine", f64::from(need) / 1440.0);
             let longest = self.limit("brine_longest");
-            let good = d::cure_longest_good(need, &self.kitchen.cure, self.limits);
-            let good_says =
-                trade(format!("{name} is best lifted within {:.0} days", f64::from(good) / 1440.0), Force::Quality);
+            let (good, good_says) = self.good_stay(j, need);
             self.graph.add_edge(
                 put,
                 rinse,
@@ -295,6 +346,22 @@ impl Builder<'_> {
         }
         self.graph[put].holds = holds;
         out.turns.push(turns);
+    }
+
+    /// Longest good stay of a joint in the brine.
+    fn good_stay(&self, j: usize, need: Minute) -> (Minute, Reason) {
+        let joint = &self.kitchen.joints[j];
+        match &joint.at_once {
+            Some(why) => {
+                let good = d::cure_at_once_good(need, &self.kitchen.cure, self.limits);
+                (good, told(format!("{} is lifted as soon as it is cured: {why}", joint.name), Force::Quality))
+            }
+            None => {
+                let good = d::cure_longest_good(need, &self.kitchen.cure, self.limits);
+                let days = f64::from(good) / 1440.0;
+                (good, trade(format!("{} is best lifted within {days:.0} days", joint.name), Force::Quality))
+            }
+        }
     }
 
     /// Rinse, soak if the brine was strong, dry, rest; returns the rest.
@@ -329,7 +396,12 @@ impl Builder<'_> {
     pub(super) fn rested(&mut self, rest: NodeIndex, next: NodeIndex) {
         let minutes = self.graph[rest].minutes;
         let (limit, why) = self.limit("rest_limit");
-        let (good, good_why) = self.limit("rest_good");
+        let (mut good, mut good_why) = self.limit("rest_good");
+        let hurried = self.graph[rest].joints.iter().map(|j| &self.kitchen.joints[*j]).find_map(|j| j.at_once.clone());
+        if let Some(why) = hurried {
+            good = good.min(minutes + 1440);
+            good_why = told(format!("it is cooked or packed at once: {why}"), Force::Quality);
+        }
         let least = self.limit("rest_min").1;
         self.graph.add_edge(
             rest,
@@ -403,7 +475,10 @@ impl Builder<'_> {
     /// A pot of hams: simmer, score and glaze, bake, chill, then each ham sliced or packed whole.
     fn cook(&mut self, c: usize, out: &mut Batch) -> Result<(), Refused> {
         let cook = self.arrangement.cooks[c].clone();
-        super::arrangement::cook_fits(self.kitchen, &cook, self.limits)?;
+        let on = self.known.on.get(c) == Some(&true);
+        if !on {
+            super::arrangement::cook_fits(self.kitchen, &cook, self.limits)?;
+        }
         let pot = &self.kitchen.kit.pots[cook.pot];
         let id = self.names(&cook.joints);
         let heat = d::heat_up(pot.heat_up, cook.joints.len());
@@ -446,7 +521,14 @@ impl Builder<'_> {
                 until: (bake, d::bake(some.len()) + over),
                 says: self.limits.get("pot_alone").says.clone() + ", also if the simmer runs over",
             });
-            let (chill_planned, chill_slow) = chill_by(self.kitchen, cook.chilling, some, self.limits)?;
+            let (chill_planned, chill_slow) = match chill_by(self.kitchen, cook.chilling, some, self.limits) {
+                // Hams that are hot have to be chilled, whatever the table says of them: up to the limit, and probed.
+                Err(_) if on => {
+                    let limit = self.limits.minutes(chill_limit(self.kitchen));
+                    (limit, limit)
+                }
+                tried => tried?,
+            };
             let means = &self.kitchen.kit.chilling[cook.chilling];
             let mut chill = self.task(format!("chill {names}"), Kind::Chill, some, chill_planned, 5);
             chill.slow = chill_slow + over;

@@ -9,11 +9,13 @@ pub mod bridge;
 mod cold;
 pub mod durations;
 pub mod emit;
+pub mod facts;
 pub mod fit;
 pub mod graph;
 pub mod hours;
 pub mod intervals;
 mod task;
+pub mod trouble;
 
 pub use axis::Axis;
 pub use task::{Holding, Kind, Link, Task, TaskGraph, Thing, Until, Watch};

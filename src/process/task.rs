@@ -151,6 +151,10 @@ pub struct Task {
     pub release_reason: Reason,
     /// Tied together for the solver.
     pub group: u32,
+    /// When it was begun, for a task that has happened: not to be changed any more.
+    pub pinned: Option<Minute>,
+    /// It will not be done and has left the job: a turn that was missed.
+    pub gone: bool,
 }
 
 /// Limits on the time from one task's end to another's start.
@@ -165,6 +169,9 @@ pub struct Link {
 }
 
 impl Link {
+    /// A link without limits.
+    pub const NONE: Self = Self { least: None, most: None, good: None, good_least: None };
+
     /// A link with hard limits only.
     pub fn hard(least: Option<(Minute, Reason)>, most: Option<(Minute, Reason)>) -> Self {
         Self { least, most, good: None, good_least: None }

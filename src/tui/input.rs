@@ -77,6 +77,7 @@ fn key(event: &KeyEvent) -> Option<Key> {
         KeyCode::Tab => Code::Tab,
         KeyCode::BackTab => Code::BackTab,
         KeyCode::Backspace => Code::Backspace,
+        KeyCode::Delete => Code::Delete,
         _ => return None,
     };
     Some(Key { code, ctrl: event.modifiers.contains(KeyModifiers::CONTROL) })

@@ -25,7 +25,10 @@ pub enum Ink {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Depth {
     Sixteen,
+    /// The cube and the greys of 256.
     Many,
+    /// Any.
+    True,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,56 +37,98 @@ pub struct Theme {
     pub depth: Depth,
 }
 
+/// One ink in the three depths.
+struct Shade {
+    sixteen: Color,
+    many: u8,
+    full: (u8, u8, u8),
+}
+
+const fn shade(sixteen: Color, many: u8, full: (u8, u8, u8)) -> Shade {
+    Shade { sixteen, many, full }
+}
+
+impl Shade {
+    const fn at(self, depth: Depth) -> Color {
+        match depth {
+            Depth::Sixteen => self.sixteen,
+            Depth::Many => Color::Indexed(self.many),
+            Depth::True => Color::Rgb(self.full.0, self.full.1, self.full.2),
+        }
+    }
+}
+
 impl Theme {
     /// The style of an ink.
     pub const fn ink(self, ink: Ink) -> Style {
         let s = Style::new();
-        match (self.inks, self.depth, ink) {
-            (_, _, Ink::Plain) => s,
-            (Inks::Mono, _, Ink::Quiet | Ink::Bar) => s.add_modifier(Modifier::DIM),
-            (Inks::Mono, _, Ink::Accent) => s.add_modifier(Modifier::BOLD),
-            (Inks::Mono, _, Ink::Danger) => s.add_modifier(Modifier::BOLD.union(Modifier::UNDERLINED)),
-            (Inks::Dark, Depth::Many, Ink::Quiet) => s.fg(Color::Indexed(247)),
-            (Inks::Dark, Depth::Many, Ink::Bar) => s.fg(Color::Indexed(244)),
-            (Inks::Dark, Depth::Many, Ink::Accent) => s.fg(Color::Indexed(179)),
-            (Inks::Dark, Depth::Many, Ink::Danger) => s.fg(Color::Indexed(210)).add_modifier(Modifier::BOLD),
-            (Inks::Light, Depth::Many, Ink::Quiet) => s.fg(Color::Indexed(241)),
-            (Inks::Light, Depth::Many, Ink::Bar) => s.fg(Color::Indexed(244)),
-            (Inks::Light, Depth::Many, Ink::Accent) => s.fg(Color::Indexed(94)),
-            (Inks::Light, Depth::Many, Ink::Danger) => s.fg(Color::Indexed(124)).add_modifier(Modifier::BOLD),
-            (Inks::Dark, Depth::Sixteen, Ink::Quiet) => s.fg(Color::Gray),
-            (_, Depth::Sixteen, Ink::Bar) => s.fg(Color::DarkGray),
-            (Inks::Light, Depth::Sixteen, Ink::Quiet) => s.fg(Color::DarkGray),
-            (Inks::Dark, Depth::Sixteen, Ink::Accent) => s.fg(Color::LightYellow),
-            (Inks::Light, Depth::Sixteen, Ink::Accent) => s.fg(Color::Blue),
-            (Inks::Dark, Depth::Sixteen, Ink::Danger) => s.fg(Color::LightRed).add_modifier(Modifier::BOLD),
-            (Inks::Light, Depth::Sixteen, Ink::Danger) => s.fg(Color::Red).add_modifier(Modifier::BOLD),
+        if let Inks::Mono = self.inks {
+            return match ink {
+                Ink::Plain => s,
+                Ink::Quiet | Ink::Bar => s.add_modifier(Modifier::DIM),
+                Ink::Accent => s.add_modifier(Modifier::BOLD),
+                Ink::Danger => s.add_modifier(Modifier::BOLD.union(Modifier::UNDERLINED)),
+            };
+        }
+        let shade = match (self.inks, ink) {
+            // The terminal's own.
+            (Inks::Dark | Inks::Light | Inks::Mono, Ink::Plain) => return s,
+            (Inks::Contrast, Ink::Plain) => shade(Color::White, 231, (255, 255, 255)),
+            (Inks::Dark, Ink::Quiet) => shade(Color::Gray, 247, (158, 160, 156)),
+            (Inks::Dark, Ink::Bar) => shade(Color::DarkGray, 244, (134, 130, 122)),
+            (Inks::Dark, Ink::Accent) => shade(Color::LightYellow, 179, (222, 178, 96)),
+            (Inks::Dark, Ink::Danger) => shade(Color::LightRed, 210, (250, 138, 128)),
+            (Inks::Light, Ink::Quiet) => shade(Color::DarkGray, 241, (96, 96, 92)),
+            (Inks::Light, Ink::Bar) => shade(Color::DarkGray, 244, (128, 126, 120)),
+            (Inks::Light, Ink::Accent) => shade(Color::Blue, 94, (130, 84, 8)),
+            (Inks::Light | Inks::Mono, _) => shade(Color::Red, 124, (168, 22, 22)),
+            (Inks::Contrast, Ink::Quiet) => shade(Color::Gray, 252, (208, 208, 208)),
+            (Inks::Contrast, Ink::Bar) => shade(Color::Gray, 250, (188, 188, 188)),
+            (Inks::Contrast, Ink::Accent) => shade(Color::LightYellow, 227, (255, 240, 80)),
+            (Inks::Contrast, Ink::Danger) => shade(Color::LightRed, 217, (255, 176, 170)),
+        };
+        let style = s.fg(shade.at(self.depth));
+        match ink {
+            Ink::Danger => style.add_modifier(Modifier::BOLD),
+            _ => style,
+        }
+    }
+
+    /// What everything is drawn on: the terminal's own ground, but for high contrast, which brings its own.
+    pub const fn base(self) -> Style {
+        match self.inks {
+            Inks::Contrast => self.ink(Ink::Plain).bg(shade(Color::Black, 16, (0, 0, 0)).at(self.depth)),
+            _ => Style::new(),
         }
     }
 
     /// The ground of an hour in which somebody can work, or nobody.
     pub const fn ground(self, open: bool) -> Style {
-        match (self.inks, self.depth, open) {
-            (Inks::Dark, Depth::Many, true) => Style::new().bg(Color::Indexed(236)),
-            (Inks::Light, Depth::Many, false) => Style::new().bg(Color::Indexed(254)),
-            _ => Style::new(),
+        if !self.has_ground() {
+            return Style::new();
         }
+        let shade = match (self.inks, open) {
+            (Inks::Dark, true) => shade(Color::Black, 236, (44, 45, 48)),
+            (Inks::Contrast, true) => shade(Color::Black, 235, (38, 38, 38)),
+            (Inks::Light, false) => shade(Color::White, 254, (232, 230, 224)),
+            _ => return Style::new(),
+        };
+        Style::new().bg(shade.at(self.depth))
     }
 
     /// Whether the ground can be shown as a shade; if not, hours without anybody get a dot.
     pub const fn has_ground(self) -> bool {
-        matches!((self.inks, self.depth), (Inks::Dark | Inks::Light, Depth::Many))
+        !matches!(self.inks, Inks::Mono) && !matches!(self.depth, Depth::Sixteen)
     }
 
     /// From what the environment says about the terminal. `NO_COLOR` set to anything but nothing means no colour
-    /// (no-color.org); `TURNDAY_INKS` (dark, light, mono) is the person's own word; `COLORFGBG` is what some terminals
-    /// tell about their ground.
+    /// (no-color.org); `TURNDAY_INKS` (dark, light, contrast, mono) is the person's own word; `COLORTERM` and `TERM` say how
+    /// many colours there are; `COLORFGBG` is what some terminals tell about their ground.
     pub fn from_env(var: impl Fn(&str) -> Option<String>) -> Self {
         let set = |name: &str| var(name).filter(|v| !v.is_empty());
         let term = set("TERM").unwrap_or_default();
-        let many = set("COLORTERM").is_some_and(|c| c == "truecolor" || c == "24bit")
-            || term.contains("256color")
-            || term.contains("direct")
+        let full = set("COLORTERM").is_some_and(|c| c == "truecolor" || c == "24bit") || term.contains("direct");
+        let many = term.contains("256color")
             || ["xterm-kitty", "alacritty", "foot", "xterm-ghostty", "wezterm"].contains(&term.as_str());
         let light = set("COLORFGBG")
             .and_then(|v| v.rsplit(';').next().and_then(|bg| bg.parse::<u8>().ok()))
@@ -92,11 +137,17 @@ impl Theme {
             _ if set("NO_COLOR").is_some() || term == "dumb" => Inks::Mono,
             Some("dark") => Inks::Dark,
             Some("light") => Inks::Light,
+            Some("contrast") => Inks::Contrast,
             Some("mono") => Inks::Mono,
             _ if light => Inks::Light,
             _ => Inks::Dark,
         };
-        Self { inks, depth: if many { Depth::Many } else { Depth::Sixteen } }
+        let depth = match (full, many) {
+            (true, _) => Depth::True,
+            (false, true) => Depth::Many,
+            (false, false) => Depth::Sixteen,
+        };
+        Self { inks, depth }
     }
 }
 
@@ -115,10 +166,11 @@ mod tests {
         assert_eq!(theme(&[("NO_COLOR", "1"), ("TURNDAY_INKS", "dark")]).inks, Inks::Mono);
         assert_eq!(theme(&[("NO_COLOR", ""), ("TURNDAY_INKS", "light")]).inks, Inks::Light);
         assert_eq!(theme(&[("TERM", "tmux-256color")]).depth, Depth::Many);
+        assert_eq!(theme(&[("TERM", "tmux-256color"), ("COLORTERM", "truecolor")]).depth, Depth::True);
+        assert_eq!(theme(&[("TURNDAY_INKS", "contrast")]).inks, Inks::Contrast);
     }
 
-    /// Relative luminance and contrast ratio as WCAG 2.2 defines them; 4.5 is its AA level for text, 3 for
-    /// graphics.
+    /// Relative luminance and contrast ratio as WCAG 2.2 defines them.
     /// The 256-colour cube and grey ramp are xterm's: steps 0, 95, 135, 175, 215, 255 and 8 + 10 n.
     fn contrast(a: (u8, u8, u8), b: (u8, u8, u8)) -> f64 {
         let lum = |(r, g, b): (u8, u8, u8)| {
@@ -132,30 +184,64 @@ mod tests {
         (x + 0.05) / (y + 0.05)
     }
 
+    /// The sixteen are the terminal's own and differ; these are xterm's.
     fn rgb(c: Color) -> (u8, u8, u8) {
-        let Color::Indexed(i) = c else { panic!("not indexed: {c:?}") };
         let step = |n: u8| [0, 95, 135, 175, 215, 255][usize::from(n)];
-        match i {
-            16..=231 => (step((i - 16) / 36), step((i - 16) / 6 % 6), step((i - 16) % 6)),
-            232.. => (8 + 10 * (i - 232), 8 + 10 * (i - 232), 8 + 10 * (i - 232)),
-            _ => panic!("{i} depends on the terminal"),
+        match c {
+            Color::Rgb(r, g, b) => (r, g, b),
+            Color::Indexed(i @ 16..=231) => (step((i - 16) / 36), step((i - 16) / 6 % 6), step((i - 16) % 6)),
+            Color::Indexed(i @ 232..) => (8 + 10 * (i - 232), 8 + 10 * (i - 232), 8 + 10 * (i - 232)),
+            Color::Black => (0, 0, 0),
+            Color::Red => (205, 0, 0),
+            Color::Blue => (0, 0, 238),
+            Color::Gray => (229, 229, 229),
+            Color::DarkGray => (127, 127, 127),
+            Color::LightRed => (255, 0, 0),
+            Color::LightYellow => (255, 255, 0),
+            Color::White => (255, 255, 255),
+            other => panic!("{other:?} has no known value"),
+        }
+    }
+
+    /// WCAG 2.2: 4.5 is level AA for text, 7 level AAA, 3 for graphics.
+    #[test]
+    fn every_ink_can_be_read_on_every_ground() {
+        for inks in [Inks::Dark, Inks::Light, Inks::Contrast] {
+            for depth in [Depth::Sixteen, Depth::Many, Depth::True] {
+                let theme = Theme { inks, depth };
+                // Black and white are the darkest and lightest ground a terminal has; the others the usual soft ones.
+                let mut grounds = match inks {
+                    Inks::Light => vec![(255, 255, 255), (250, 250, 245)],
+                    Inks::Contrast => vec![rgb(theme.base().bg.unwrap())],
+                    _ => vec![(0, 0, 0), (28, 28, 28)],
+                };
+                grounds.extend([true, false].into_iter().filter_map(|o| theme.ground(o).bg).map(rgb));
+                let text = if inks == Inks::Contrast { 7.0 } else { 4.5 };
+                let inked = [Ink::Plain, Ink::Quiet, Ink::Accent, Ink::Danger, Ink::Bar];
+                for ink in inked {
+                    let Some(colour) = theme.ink(ink).fg else { continue };
+                    // Of sixteen colours a terminal has but two greys, and xterm's reds are dark: bold helps them, and so
+                    // does the word that always comes with danger.
+                    let least = match (depth, ink) {
+                        (_, Ink::Bar) | (Depth::Sixteen, Ink::Quiet | Ink::Danger) => 3.0,
+                        _ => text,
+                    };
+                    for ground in &grounds {
+                        let ratio = contrast(rgb(colour), *ground);
+                        assert!(ratio >= least, "{theme:?} {ink:?} on {ground:?}: {ratio:.2}");
+                    }
+                }
+            }
         }
     }
 
     #[test]
-    fn every_ink_can_be_read_on_every_ground() {
-        // Black and white are the darkest and lightest ground a terminal has; 234 and 253 the usual soft ones.
-        let grounds =
-            [(Inks::Dark, vec![(0, 0, 0), (28, 28, 28)]), (Inks::Light, vec![(255, 255, 255), (250, 250, 245)])];
-        for (inks, mut own) in grounds {
-            let theme = Theme { inks, depth: Depth::Many };
-            own.extend([true, false].into_iter().filter_map(|o| theme.ground(o).bg).map(rgb));
-            for (ink, least) in [(Ink::Quiet, 4.5), (Ink::Accent, 4.5), (Ink::Danger, 4.5), (Ink::Bar, 3.0)] {
-                for ground in &own {
-                    let ratio = contrast(rgb(theme.ink(ink).fg.unwrap()), *ground);
-                    assert!(ratio >= least, "{inks:?} {ink:?} on {ground:?}: {ratio:.2}");
-                }
-            }
+    fn without_colour_every_ink_still_differs() {
+        let mono = Theme { inks: Inks::Mono, depth: Depth::True };
+        let inks = [Ink::Plain, Ink::Quiet, Ink::Accent, Ink::Danger];
+        for (i, a) in inks.iter().enumerate() {
+            assert_eq!((mono.ink(*a).fg, mono.ink(*a).bg), (None, None));
+            assert!(inks[i + 1..].iter().all(|b| mono.ink(*a) != mono.ink(*b)), "{a:?}");
         }
     }
 }

@@ -1,10 +1,14 @@
 //! The planner end to end: against the trade's worked scenarios, on random kitchens, and on the surprises.
 
+mod chance;
 mod kitchens;
 mod mutants;
 mod outside;
 mod plain;
 mod random;
 mod reference;
+mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
+mod trouble;

@@ -89,7 +89,7 @@ fn two_for_a_feast_matches_or_beats_the_reference() {
         ("pack J1", "2026-12-23 10:35"),
     ];
     let sharing = Arrangement {
-        loads: vec![Load { tub: 0, joints: vec![0, 1], turns: 5 }],
+        loads: vec![Load { tub: 0, joints: vec![0, 1], turns: 5, nth: None }],
         cooks: vec![Cook { pot: 0, chilling: 0, joints: vec![0] }],
         place: vec![Some(0), None],
         boils: vec![vec![0]],
@@ -162,9 +162,9 @@ fn five_and_a_weekend_away_matches_or_beats_the_reference() {
     // The reference turns T1 seven times and shares a pot for A and B.
     let sharing = Arrangement {
         loads: vec![
-            Load { tub: 0, joints: vec![0, 1], turns: 7 },
-            Load { tub: 1, joints: vec![4], turns: 9 },
-            Load { tub: 2, joints: vec![2, 3], turns: 5 },
+            Load { tub: 0, joints: vec![0, 1], turns: 7, nth: None },
+            Load { tub: 1, joints: vec![4], turns: 9, nth: None },
+            Load { tub: 2, joints: vec![2, 3], turns: 5, nth: None },
         ],
         cooks: vec![Cook { pot: 1, chilling: 0, joints: vec![0, 1] }, Cook { pot: 1, chilling: 0, joints: vec![4] }],
         place: vec![Some(1), Some(0), Some(0)],

@@ -1,4 +1,4 @@
-//! Frames against the ones looked at and agreed: text and inks, at four sizes, in three sets of inks.
+//! Frames against the ones looked at and agreed: text and inks, at five sizes, in four sets of inks.
 //!
 //! `TURNDAY_BLESS=1 cargo test --test screen golden` writes them anew; look at the difference before committing it.
 
@@ -39,7 +39,7 @@ fn golden(name: &str) -> PathBuf {
 }
 
 /// A frame in words: its text, then what is drawn in which ink, for each set of inks.
-fn told(state: &State) -> String {
+pub fn told(state: &State) -> String {
     let mut out = frames::text(&frames::draw(state, Inks::Dark).0);
     for inks in Inks::ALL {
         out += &format!("\n== {} ==\n", inks.words());
@@ -55,7 +55,7 @@ fn told(state: &State) -> String {
 }
 
 fn at_all_sizes(name: &str, at: impl Fn(u16, u16) -> State) {
-    for (cols, rows) in [(60, 16), (80, 24), (120, 40), (200, 60)] {
+    for (cols, rows) in [(40, 12), (60, 16), (80, 24), (120, 40), (200, 60)] {
         agree(golden(&format!("{name}-{cols}x{rows}.txt")), &told(&at(cols, rows)));
     }
 }
@@ -97,6 +97,8 @@ fn overlays_and_close_up() {
     }
     agree(golden("chill-120x40.txt"), &told(&wide));
     agree(golden("help-80x24.txt"), &keys("?"));
+    agree(golden("palette-80x24.txt"), &keys(":tu"));
+    agree(golden("views-80x24.txt"), &keys("v"));
     agree(golden("standing-80x24.txt"), &keys("p"));
     agree(golden("search-80x24.txt"), &keys("/turn"));
     agree(golden("cook-day-80x24.txt"), &keys("/simmer\n\n"));
@@ -141,6 +143,7 @@ fn marks() {
         done: [turns[0].clone()].into(),
         moved: [turns[2].clone()].into(),
         pinned: [turns[3].clone()].into(),
+        ..Default::default()
     });
     let text = told(&state);
     let line = text.lines().find(|l| l.trim_start_matches(['▸', ' ']).starts_with("shank")).unwrap_or_default();

@@ -163,9 +163,9 @@ fn scale(shown: &str) -> Option<&str> {
 fn a_resize_is_followed_and_a_small_window_says_what_it_needs() {
     let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
     door.wait("the first plan", planned);
-    door.size = (50, 10);
-    door.master.resize(PtySize { rows: 10, cols: 50, pixel_width: 0, pixel_height: 0 }).unwrap();
-    door.wait("the plain message", |s| s.contains("needs 60 columns"));
+    door.size = (38, 10);
+    door.master.resize(PtySize { rows: 10, cols: 38, pixel_width: 0, pixel_height: 0 }).unwrap();
+    door.wait("the plain message", |s| s.contains("needs 40"));
     door.size = (120, 40);
     door.master.resize(PtySize { rows: 40, cols: 120, pixel_width: 0, pixel_height: 0 }).unwrap();
     door.wait("the timeline again", planned);
@@ -206,6 +206,15 @@ fn suspended_it_gives_the_terminal_to_the_shell_and_takes_it_again() {
     door.assert_given_back();
 }
 
+/// Keeps nothing.
+struct Nothing;
+
+impl turnday::tui::Keeper for Nothing {
+    fn kitchen(&mut self, _: &str, _: &str) -> anyhow::Result<Option<String>> {
+        Ok(None)
+    }
+}
+
 /// Not a test of its own: what [`a_panic_gives_the_terminal_back_and_is_told`] runs in a terminal.
 #[test]
 fn child_that_panics() {
@@ -219,9 +228,10 @@ fn child_that_panics() {
     let session = turnday::tui::Session {
         kitchen,
         first,
-        news: None,
-        revision: 0,
-        stop: Arc::default(),
+        text: None,
+        planner: None,
+        keeper: Box::new(Nothing),
+        keymap: Arc::default(),
         // The clock is asked again after the key that the test presses.
         now: || {
             assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");

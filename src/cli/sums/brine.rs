@@ -2,15 +2,12 @@
 
 use super::super::source::{self, Source};
 use super::super::{Ended, Planning};
-use super::{bridge, filled, notes, refused, show};
-use crate::kitchen::{BrineCooling, Kitchen};
+use super::{notes, refused, show};
+use crate::app::views::{Slip, slip};
+use crate::kitchen::Kitchen;
 use crate::plan::TubLoad;
-use crate::science::brine::{IceSplit, WeighOut, ice_split, water_for, weigh_out};
-use crate::science::nitrite::{pick_up, whole_system};
-use crate::science::{Answer, Note, Refused};
-use crate::units::{Mass, Temperature, Volume};
+use crate::science::Answer;
 use anyhow::Result;
-use serde::Serialize;
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
@@ -26,65 +23,6 @@ pub struct BrineArgs {
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Serialize)]
-struct Slip {
-    load: String,
-    joints: Vec<String>,
-    fill_cm: f64,
-    weigh: WeighOut,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    ice: Option<IceSplit>,
-    /// Ingoing nitrite by the pick-up method at 10 % pick-up, mg/kg.
-    nitrite_by_pick_up: f64,
-}
-
-/// Pick-up that the second official method is shown with.
-const PICK_UP: f64 = 0.10;
-
-fn slip(kitchen: &Kitchen, load: &TubLoad) -> Result<Answer<Slip>, Refused> {
-    let meat: f64 =
-        kitchen.joints.iter().filter(|j| load.joints.contains(&j.name)).map(|j| j.planned_weight().as_kg()).sum();
-    let meat = Mass::kg(meat);
-    let recipe = bridge::recipe(&kitchen.cure);
-    let fit = filled(kitchen, load)?;
-    let water = water_for(&recipe, meat, Volume::litres(fit.brine))?;
-    // Water is weighed to the tenth of a kilogram on a kitchen's big scale.
-    let water = Mass::kg((water.as_kg() * 10.0).round() / 10.0);
-    let weigh = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?;
-    let mut more: Vec<Note> = Vec::new();
-    let ice = match kitchen.cure.brine_cooling {
-        BrineCooling::Overnight => None,
-        BrineCooling::Ice => {
-            let cold = Temperature::celsius(4.0);
-            match ice_split(water, weigh.value.salt_total, 1.0 / 3.0, cold, cold) {
-                Ok(a) => {
-                    more.extend(a.notes);
-                    Some(a.value)
-                }
-                Err(r) => {
-                    more.push(Note::flag(r.to_string()));
-                    None
-                }
-            }
-        }
-    };
-    let w = &weigh.value;
-    let nitrite = w.curing_salt.as_kg() * recipe.bag.as_ref().map_or(0.0, |b| b.nitrite_share());
-    let pickle = w.water.as_kg() + w.salt_total.as_kg() + w.sugar.as_kg();
-    debug_assert!((whole_system(nitrite, w.meat.as_kg(), w.water.as_kg()) - w.nitrite_mg_per_kg).abs() < 1e-6);
-    let nitrite_by_pick_up = pick_up(nitrite, pickle, PICK_UP);
-    Ok(weigh
-        .map(|weigh| Slip {
-            load: load.id.clone(),
-            joints: load.joints.clone(),
-            fill_cm: fit.fill,
-            weigh,
-            ice,
-            nitrite_by_pick_up,
-        })
-        .with_all(more))
 }
 
 fn text(kitchen: &Kitchen, a: &Answer<Slip>) -> String {

@@ -2,7 +2,8 @@
 
 use super::super::source::{self, Source};
 use super::super::{Ended, Planning, text};
-use super::{bridge, filled, notes, show};
+use super::{bridge, notes, show};
+use crate::app::views::filled;
 use crate::kitchen::Moment;
 use crate::science::brine::{water_for, weigh_out};
 use crate::science::salt::{Band, Reached, Story, Tub};

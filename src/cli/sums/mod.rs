@@ -10,9 +10,6 @@ pub mod nitrite;
 pub mod yields;
 
 use super::{Ended, files};
-use crate::kitchen::{Kitchen, Limits};
-use crate::plan::TubLoad;
-use crate::process::fit::{TubFit, in_tub};
 use crate::science::readings::Log;
 use crate::science::{Note, Refused};
 use anyhow::Result;
@@ -45,21 +42,6 @@ fn log(texts: &[String]) -> Result<Option<Log>> {
         return Ok(None);
     }
     Log::parse(texts).map(Some).map_err(|r| anyhow::anyhow!("{r}"))
-}
-
-/// Depth and litres of a load, from the kitchen's own tub and joints: a plan file's figures for them may have been edited.
-fn filled(kitchen: &Kitchen, load: &TubLoad) -> Result<TubFit, Refused> {
-    let lost = |what: &str| {
-        Refused::new(
-            format!("{} names {what} that is not in the kitchen file", load.id),
-            "plan it again with `turnday plan`",
-        )
-    };
-    let tub = kitchen.kit.tubs.iter().find(|t| t.name == load.tub).ok_or_else(|| lost("a tub"))?;
-    let joints = load.joints.iter().map(|n| kitchen.joints.iter().find(|j| j.name == *n));
-    let joints: Vec<_> = joints.collect::<Option<_>>().ok_or_else(|| lost("a joint"))?;
-    in_tub(&joints, tub, &Limits::with(&kitchen.limits))
-        .map_err(|m| Refused::new(m.says, "plan it again with `turnday plan`"))
 }
 
 fn capital(text: &str) -> String {

@@ -127,8 +127,9 @@ fn shown_width(line: &str, at: usize, length: usize) -> usize {
     shown_line(&line[from..to], to - from).1
 }
 
-/// All findings as text, the refusals first in file order, and a count at the end. Empty when there are none.
-pub fn to_text(findings: &[Finding], file: &str, text: &str, colour: bool) -> String {
+/// All findings as text, the refusals first in file order, and a count at the end with what a refusal means. Empty when
+/// there are none.
+pub fn told(findings: &[Finding], file: &str, text: &str, colour: bool, means: &str) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for f in findings {
@@ -139,10 +140,8 @@ pub fn to_text(findings: &[Finding], file: &str, text: &str, colour: bool) -> St
     match (refused, warned) {
         (0, 0) => {}
         (0, w) => out.push_str(&format!("{}\n", plural(w, "warning"))),
-        (r, 0) => out.push_str(&format!("{}: no plan is made from this file\n", plural(r, "error"))),
-        (r, w) => {
-            out.push_str(&format!("{}, {}: no plan is made from this file\n", plural(r, "error"), plural(w, "warning")))
-        }
+        (r, 0) => out.push_str(&format!("{}: {means}\n", plural(r, "error"))),
+        (r, w) => out.push_str(&format!("{}, {}: {means}\n", plural(r, "error"), plural(w, "warning"))),
     }
     out
 }

@@ -5,11 +5,13 @@
 
 mod finding;
 mod nouns;
+mod plain;
 mod syntax;
 mod tree;
 mod words;
 
-pub use finding::{Finding, Severity, printable, unseen};
+pub use finding::{Finding, Severity, printable, told, unseen};
+pub use plain::{PlainField, fields, finding};
 pub use words::{near, nearest};
 
 use super::Kitchen;
@@ -137,7 +139,7 @@ impl Reading {
 
     /// The findings as text beside the lines they are about; empty when there are none.
     pub fn to_text(&self, colour: bool) -> String {
-        finding::to_text(&self.findings, &self.file, &self.text, colour)
+        finding::told(&self.findings, &self.file, &self.text, colour, "no plan is made from this file")
     }
 
     /// The findings as data.

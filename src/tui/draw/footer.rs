@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::Canvas;
-use crate::app::{COMMANDS, Entry, Group, Overlay, State, Target};
+use crate::app::{COMMANDS, Entry, Group, On, Overlay, State, Target};
 use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
@@ -13,10 +13,8 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
         let accent = canvas.bold(Ink::Accent);
         let quiet = canvas.ink(Ink::Quiet);
         let room = columns.saturating_sub(width(notice) as u16 + 12);
-        // The end of a long query is what is being typed.
-        let skip = width(&state.query).saturating_sub(usize::from(room));
-        let tail: String = state.query.chars().skip(skip).collect();
-        let end = canvas.text(1, y, room + 9, &format!("search: {tail}▏"), accent);
+        let end = 1 + canvas.text(1, y, 8, "search: ", accent);
+        let end = end + canvas.field(end, y, room, &state.search, accent);
         canvas.text(end + 2, y, columns.saturating_sub(end + 3), notice, quiet);
         return;
     }
@@ -25,10 +23,13 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
+    let in_form = state.overlay == Overlay::Form;
+    let at_hand =
+        |e: &&Entry| if in_form { e.on == On::Form } else { e.is_open(state) && e.command != state.view.command() };
     let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
-        COMMANDS.iter().filter(|e| !e.short.is_empty() && (e.allowed)(state)).partition(|e| e.group == Group::Program);
+        COMMANDS.iter().filter(|e| !e.short.is_empty() && at_hand(e)).partition(|e| e.group == Group::Program);
     for entry in program.into_iter().chain(rest) {
-        let key = entry.keys[0].to_string();
+        let key = state.keymap.first(entry.command);
         let wide = (width(&key) + 1 + width(entry.short)) as u16;
         if x + wide + 1 > columns - notice_room {
             break;

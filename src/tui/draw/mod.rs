@@ -2,11 +2,14 @@
 
 mod axis;
 mod footer;
+mod form;
 mod line;
 mod lines;
 mod overlay;
+mod palette;
 mod panel;
 mod plot;
+mod views;
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -15,7 +18,9 @@ use ratatui::style::{Modifier, Style};
 use super::places::Places;
 use super::text::{fit, wrap};
 use super::theme::{Ink, Theme};
-use crate::app::{Overlay, SMALLEST, State, Tone, sentence, standing_line};
+use crate::app::{
+    Command, Field, Overlay, SMALLEST, Screen, State, TITLE, Target, Tone, View, body, sentence, standing_line,
+};
 
 /// What the parts of a frame share.
 struct Canvas<'a> {
@@ -43,6 +48,24 @@ impl Canvas<'_> {
         self.text(right.saturating_sub(width), y, width, &text, style);
     }
 
+    /// A line of text being typed, with its cursor; the part around the cursor when it is longer than the room.
+    fn field(&mut self, x: u16, y: u16, columns: u16, field: &Field, style: Style) -> u16 {
+        let (before, after) = field.halves();
+        let room = usize::from(columns).saturating_sub(1);
+        let mut skipped = before;
+        while super::text::width(skipped) > room {
+            let mut chars = skipped.chars();
+            chars.next();
+            skipped = chars.as_str();
+        }
+        let end = self.text(x, y, columns, skipped, style);
+        let left = columns.saturating_sub(end);
+        let under = after.chars().next().map_or(" ".to_owned(), String::from);
+        let wide = self.text(x + end, y, left, &under, style.add_modifier(Modifier::REVERSED));
+        let rest = after.get(under.len().min(after.len())..).unwrap_or_default();
+        end + wide + self.text(x + end + wide, y, left.saturating_sub(wide), rest, style)
+    }
+
     fn ink(&self, ink: Ink) -> Style {
         self.theme.ink(ink)
     }
@@ -56,6 +79,7 @@ impl Canvas<'_> {
 pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     let area = *buf.area();
     buf.reset();
+    buf.set_style(area, theme.base());
     let mut canvas = Canvas { buf, theme, places: Places::default() };
     let Some(g) = state.geometry() else {
         too_small(&mut canvas, area);
@@ -75,6 +99,7 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     write_sentence(&mut canvas, g.sentence.y, g.sentence.height, g.screen.cols, &said.text, style);
 
     match state.chart.as_deref() {
+        _ if state.view != View::Timeline => view(&mut canvas, state, g.screen),
         Some(chart) => {
             axis::draw(&mut canvas, state, chart, &g);
             lines::draw(&mut canvas, state, chart, &g);
@@ -82,14 +107,28 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
         }
         None => panel::reasons(&mut canvas, state, &g),
     }
-    standing(&mut canvas, state, g.standing, g.screen.cols);
+    if state.view == View::Timeline {
+        standing(&mut canvas, state, g.standing, g.screen.cols);
+    }
     footer::draw(&mut canvas, state, g.footer, g.screen.cols);
     match state.overlay {
         Overlay::Help { top } => overlay::help(&mut canvas, state, area, top),
         Overlay::Standing => overlay::standing(&mut canvas, state, area),
+        Overlay::Form => form::draw(&mut canvas, state, area),
+        Overlay::Palette => palette::draw(&mut canvas, state, area),
         Overlay::None | Overlay::Search => {}
     }
     canvas.places
+}
+
+/// Every view but the timeline: its title, and under it the view.
+fn view(canvas: &mut Canvas, state: &State, screen: Screen) {
+    let Some(body) = body(screen) else { return };
+    let (bold, quiet) = (canvas.bold(Ink::Accent), canvas.ink(Ink::Quiet));
+    let end = 1 + canvas.text(1, TITLE, screen.cols - 2, state.view.title(), bold);
+    canvas.places.add(Rect::new(1, TITLE, end, 1), Target::Command(Command::Views));
+    canvas.text(end + 2, TITLE, screen.cols.saturating_sub(end + 3), state.view.says(), quiet);
+    views::draw(canvas, state, Rect::new(1, body.y, screen.cols - 2, body.height));
 }
 
 /// The sentence over one or two rows; what does not fit ends in an ellipsis.
@@ -112,7 +151,7 @@ fn standing(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let line = standing_line(state);
     if !line.is_empty() {
         let end = canvas.text(2, y, columns - 4, &format!(" {line} "), style);
-        canvas.places.add(Rect::new(2, y, end, 1), crate::app::Target::Command(crate::app::Command::Standing));
+        canvas.places.add(Rect::new(2, y, end, 1), Target::Command(Command::Standing));
     }
 }
 

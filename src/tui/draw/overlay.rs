@@ -4,15 +4,15 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, panel};
-use crate::app::{COMMANDS, Group, State, Target};
+use crate::app::{COMMANDS, Group, On, State, Target};
 use crate::tui::text::{fit, width};
 use crate::tui::theme::Ink;
 
 /// Clears an area between two rule lines and names it.
-fn sheet(canvas: &mut Canvas, area: Rect, title: &str) -> Rect {
+pub fn sheet(canvas: &mut Canvas, area: Rect, title: &str) -> Rect {
     let blank = " ".repeat(usize::from(area.width));
     for y in area.top()..area.bottom() {
-        canvas.text(area.x, y, area.width, &blank, Style::reset());
+        canvas.text(area.x, y, area.width, &blank, Style::reset().patch(canvas.theme.base()));
     }
     let quiet = canvas.ink(Ink::Quiet);
     let rule = "─".repeat(usize::from(area.width));
@@ -29,7 +29,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
     let inner = sheet(canvas, Rect { height: area.height - 1, ..area }, "Keys · esc closes");
     let columns = if inner.width >= 100 { 2 } else { 1 };
     let wide = inner.width / columns;
-    let lines = help_lines();
+    let lines = help_lines(state, inner.width < 56);
     let per = lines.len().div_ceil(usize::from(columns));
     let room = usize::from(inner.height);
     let top = top.min(per.saturating_sub(room));
@@ -45,7 +45,7 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
                 canvas.text(x, y, wide, words, bold);
             }
             HelpLine::Entry { keys, words, entry } => {
-                let allowed = (COMMANDS[*entry].allowed)(state);
+                let allowed = COMMANDS[*entry].is_open(state);
                 let style = if allowed { Style::new() } else { canvas.ink(Ink::Quiet) };
                 let accent = if allowed { canvas.ink(Ink::Accent) } else { style };
                 canvas.text(x + 2, y, 17, keys, accent);
@@ -56,6 +56,9 @@ pub fn help(canvas: &mut Canvas, state: &State, area: Rect, top: usize) {
                 let accent = canvas.ink(Ink::Accent);
                 canvas.text(x + 2, y, 17, mark, accent);
                 canvas.text(x + 20, y, wide.saturating_sub(21), words, Style::new());
+            }
+            HelpLine::Words(words) => {
+                canvas.text(x + 1, y, wide.saturating_sub(1), words, Style::new());
             }
             HelpLine::Blank => {}
         }
@@ -78,6 +81,8 @@ enum HelpLine {
     },
     /// A mark or an act of the mouse, and what it means.
     Legend(&'static str, &'static str),
+    /// What the keys in the line before do, where there is no room beside them.
+    Words(&'static str),
     Blank,
 }
 
@@ -108,16 +113,23 @@ const LEGEND: [(&str, &[(&str, &str)]); 2] = [
     ),
 ];
 
-fn help_lines() -> Vec<HelpLine> {
+fn help_lines(state: &State, narrow: bool) -> Vec<HelpLine> {
     let mut lines = Vec::new();
     for group in Group::ALL {
         if !lines.is_empty() {
             lines.push(HelpLine::Blank);
         }
         lines.push(HelpLine::Group(group.words()));
-        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group) {
-            let keys = e.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ");
-            lines.push(HelpLine::Entry { keys: fit(&keys, 17), words: e.words, entry });
+        for (entry, e) in
+            COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && (e.on.has(state.view) || e.on == On::Form))
+        {
+            let keys = fit(&state.keymap.words(e.command), 17);
+            if narrow {
+                lines.push(HelpLine::Entry { keys, words: "", entry });
+                lines.push(HelpLine::Words(e.words));
+            } else {
+                lines.push(HelpLine::Entry { keys, words: e.words, entry });
+            }
         }
     }
     for (title, legend) in LEGEND {

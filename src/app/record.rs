@@ -1,0 +1,198 @@
+//! What has happened, as the views and the timeline read it. Doors fill it from wherever a record is kept.
+
+use std::collections::{BTreeMap, HashSet};
+
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+
+/// A task that was begun, finished or left out.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Happened {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub started: Option<DateTime<Utc>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub finished: Option<DateTime<Utc>>,
+    /// Why it was left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub skipped: Option<String>,
+    /// Who said so; may be empty.
+    pub by: String,
+}
+
+/// What a thermometer was in.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Probed {
+    /// The core of a joint.
+    Core(String),
+    /// The air of a cold space.
+    Space(String),
+    /// The brine of a tub.
+    Brine(String),
+    Other(String),
+}
+
+impl Probed {
+    /// The name of the joint, space or tub.
+    pub fn name(&self) -> &str {
+        match self {
+            Self::Core(n) | Self::Space(n) | Self::Brine(n) | Self::Other(n) => n,
+        }
+    }
+}
+
+/// A temperature that was read, °C.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Read {
+    pub of: Probed,
+    pub celsius: f64,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
+/// A joint on the kitchen's own scale.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Weighed {
+    pub joint: String,
+    pub grams: f64,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
+/// A joint collected, with what its core or surface read, °C.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Collected {
+    pub joint: String,
+    pub when: DateTime<Utc>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub celsius: Option<f64>,
+    pub by: String,
+}
+
+/// Words about a joint, a tub, a task, or nothing in particular.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Noted {
+    pub about: String,
+    pub text: String,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
+/// How it tasted, 1 to 5.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Tasted {
+    pub joint: String,
+    pub score: u8,
+    pub text: String,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
+/// Something that went wrong, and what was done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Trouble {
+    pub about: String,
+    /// What was seen.
+    pub says: String,
+    /// What the house's rules said to do, deviation and corrective action.
+    pub ruling: String,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
+/// What became of an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Holds {
+    #[default]
+    Yes,
+    /// Taken back by the entry with this number.
+    Undone(u64),
+    /// Put right by the entry with this number.
+    Corrected(u64),
+}
+
+/// An entry of the book, in words.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Entry {
+    pub seq: u64,
+    /// When it was written down.
+    pub at: DateTime<Utc>,
+    /// When it happened, if that was another moment.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when: Option<DateTime<Utc>>,
+    pub by: String,
+    /// What kind of entry, in a word: "turn", "weight", "reading", "plan", "kitchen", "note", "taste", "trouble".
+    pub kind: String,
+    pub says: String,
+    pub holds: Holds,
+}
+
+/// The recipe a batch was cured by.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Recipe {
+    pub salt_percent: f64,
+    pub sugar_percent: f64,
+    /// mg/kg of sodium nitrite; nothing for a cure without.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub nitrite_mg_per_kg: Option<f64>,
+    pub days_per_kg: f64,
+    pub turn_every_days: f64,
+}
+
+/// What a joint of a batch came to.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Came {
+    pub joint: String,
+    pub outcome: String,
+    /// Green, kg.
+    pub kg: f64,
+    /// Days in the brine, put in to lifted, as they happened.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub brine_days: Option<f64>,
+    /// Minutes of simmer, planned and as it happened.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub simmer: Option<(i64, i64)>,
+    pub tastes: Vec<Tasted>,
+    pub notes: Vec<String>,
+}
+
+/// A batch that was cured before.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Before {
+    pub name: String,
+    pub began: DateTime<Utc>,
+    pub recipe: Recipe,
+    pub joints: Vec<Came>,
+}
+
+/// What has happened. Sets by the stable names of tasks.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Record {
+    pub done: HashSet<String>,
+    pub pinned: HashSet<String>,
+    pub moved: HashSet<String>,
+    /// More about tasks, by id: when, and by whom.
+    pub tasks: BTreeMap<String, Happened>,
+    /// In order of time, each of these.
+    pub readings: Vec<Read>,
+    pub weights: Vec<Weighed>,
+    pub collected: Vec<Collected>,
+    pub notes: Vec<Noted>,
+    pub tastes: Vec<Tasted>,
+    pub troubles: Vec<Trouble>,
+    /// Every entry, in the order written.
+    pub entries: Vec<Entry>,
+    /// Batches that were finished, the oldest first.
+    pub before: Vec<Before>,
+}
+
+impl Record {
+    /// Ticks a task off.
+    pub fn finish(&mut self, id: &str, at: DateTime<Utc>, by: &str) {
+        self.done.insert(id.to_owned());
+        let t = self.tasks.entry(id.to_owned()).or_default();
+        t.finished = Some(at);
+        by.clone_into(&mut t.by);
+    }
+}

@@ -1,0 +1,279 @@
+//! Packs by number, where they are, and which to eat first.
+
+use chrono::{NaiveDate, TimeDelta};
+use serde::Serialize;
+
+use super::facts::{Facts, State, count, day, list};
+use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
+use crate::app::sentence::Sentence;
+use crate::app::time::date_words;
+use crate::kitchen::Outcome;
+use crate::plan::{Kind, When};
+use crate::process::{bridge, durations};
+use crate::science::keeping::{self, DateKind, Kept, Pack};
+use crate::science::yields;
+use crate::units::{Mass, Temperature};
+
+/// The packs of one joint.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Packs {
+    pub joint: String,
+    pub owner: String,
+    pub outcome: String,
+    /// Numbers in the batch, first and last.
+    pub numbers: (u32, u32),
+    /// Grams in a pack; nothing for a piece packed whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pack_g: Option<f64>,
+    /// Packed weight by the yield, kg, and packs at its low and high end.
+    pub kg: f64,
+    pub packs: (u32, u32, u32),
+    pub frozen: bool,
+    /// Packed, and in the freezer.
+    pub packed: When,
+    pub state: State,
+    /// The task that puts them where they are.
+    pub task: String,
+    /// A use-by when chilled, a best-before when frozen: first and last day of the range.
+    pub keeps: Option<(NaiveDate, NaiveDate)>,
+    pub kind: Option<DateKind>,
+    pub keeps_says: String,
+    pub source: String,
+}
+
+/// The freezer and the fridge's packs.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Freezer {
+    pub today: NaiveDate,
+    pub batch: String,
+    /// In the order to eat them.
+    pub packs: Vec<Packs>,
+    /// Kilograms frozen, and room there is said to be.
+    pub frozen_kg: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub room_kg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub per_day_kg: Option<f64>,
+    /// Kilograms put in on each day.
+    pub loads: Vec<(NaiveDate, f64)>,
+    /// Chilled packs are taken to be at this, °C.
+    pub fridge_celsius: f64,
+}
+
+/// A freezer that is one, °C.
+const FROZEN: f64 = -18.0;
+/// A fridge as it should be, °C.
+const CHILLED: f64 = 5.0;
+
+impl Freezer {
+    pub fn new(facts: &Facts) -> Self {
+        let mut packs: Vec<Packs> = Vec::new();
+        let mut order: Vec<_> = facts.plan.tasks.iter().filter(|t| t.kind == Kind::VacuumPack).collect();
+        order.sort_by_key(|t| (t.start, t.id.clone()));
+        let mut number = 1;
+        for t in order {
+            for own in t.joints.iter().filter_map(|n| facts.joint(n)) {
+                let n = durations::packs(own, &facts.kitchen.cure);
+                packs.push(of_joint(facts, own, t, number, n));
+                number += n;
+            }
+        }
+        let mut loads: Vec<(NaiveDate, f64)> = Vec::new();
+        for t in facts.plan.tasks.iter().filter(|t| t.kind == Kind::Freeze) {
+            let kg: f64 = t.joints.iter().filter_map(|n| facts.joint(n)).map(durations::packed_kg).sum();
+            match loads.last_mut().filter(|l| l.0 == t.start.date_naive()) {
+                Some(l) => l.1 += kg,
+                None => loads.push((t.start.date_naive(), kg)),
+            }
+        }
+        packs.sort_by_key(|p| (p.keeps.map_or(NaiveDate::MAX, |k| k.0), p.numbers.0));
+        let freezer = facts.kitchen.kit.freezer.as_ref();
+        Self {
+            today: facts.today(),
+            batch: facts.kitchen.name.clone(),
+            frozen_kg: packs.iter().filter(|p| p.frozen).map(|p| p.kg).sum(),
+            room_kg: freezer.and_then(|f| f.free).map(Mass::as_kg),
+            per_day_kg: freezer.map(|f| f.per_day.as_kg()),
+            packs,
+            loads,
+            fridge_celsius: CHILLED,
+        }
+    }
+
+    fn sentence(&self) -> Sentence {
+        let Some(first) = self.packs.first() else { return plain("No packs are planned.") };
+        let gone = self.packs.iter().find(|p| {
+            let over = p.kind == Some(DateKind::Safety) && p.keeps.is_some_and(|k| k.1 < self.today);
+            over && p.state == State::Done
+        });
+        if let Some(p) = gone {
+            return trouble(format!(
+                "{} is past its use-by: what is left of {} is thrown out.",
+                p.joint,
+                numbers(p.numbers)
+            ));
+        }
+        let n: usize = self.packs.iter().map(|p| p.packs.0 as usize).sum();
+        let made = self.packs.iter().filter(|p| p.state == State::Done).count();
+        let eat = first.keeps.map_or_else(String::new, |k| {
+            let word = if first.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
+            format!(" Eat first: {}, {}, {word} {}.", first.joint, numbers(first.numbers), best(k, first.kind))
+        });
+        let when = if made == 0 { " planned" } else { "" };
+        plain(format!("About {}{when} from {}.{eat}", count(n, "pack"), self.batch))
+    }
+
+    pub fn page(&self, columns: usize) -> Page {
+        let mut p = Page::new(columns, self.sentence());
+        if self.packs.is_empty() {
+            return p;
+        }
+        p.head("Eat in this order");
+        let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Right, Col::Left, Col::Fill]);
+        for x in &self.packs {
+            let weight = match x.pack_g {
+                Some(g) => format!("{} × {g:.0} g", x.packs.0),
+                None => format!("{:.1} kg", x.kg),
+            };
+            let keeps = x.keeps.map_or_else(
+                || "keeping not known".to_owned(),
+                |k| {
+                    let word = if x.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
+                    format!("{word} {}", best(k, x.kind))
+                },
+            );
+            let place = if x.frozen { "freezer" } else { "fridge" };
+            let made = match x.state {
+                State::Done => format!("in the {place} since {}", day(&x.packed)),
+                State::Missed => format!("to the {place} {}, not ticked off", day(&x.packed)),
+                _ => format!("to the {place} {}", day(&x.packed)),
+            };
+            let owner = if x.owner.is_empty() { String::new() } else { format!("; {}", x.owner) };
+            t.row(
+                Some(Handle::Task(x.task.clone())),
+                vec![
+                    x.state.cell(),
+                    voiced(numbers(x.numbers), Voice::Strong),
+                    cell(x.joint.clone()),
+                    quiet(x.outcome.clone()),
+                    cell(weight),
+                    voiced(keeps, if x.kind == Some(DateKind::Safety) { Voice::Accent } else { Voice::Plain }),
+                    quiet(format!("{made}{owner}")),
+                ],
+            );
+        }
+        p.table(&t);
+        p.gap();
+        for x in &self.packs {
+            if x.packs.1 != x.packs.2 {
+                p.set_in(
+                    2,
+                    format!("{}: {} to {} packs by the yield, {:.1} kg.", x.joint, x.packs.1, x.packs.2, x.kg),
+                    Voice::Quiet,
+                );
+            }
+        }
+        if self.frozen_kg > 0.0 {
+            let room = self.room_kg.map_or_else(String::new, |r| format!(" of {r:.1} kg of room"));
+            p.head("The freezer");
+            p.set_in(2, format!("{:.1} kg{room} by this plan.", self.frozen_kg), Voice::Plain);
+            for (d, kg) in &self.loads {
+                let most =
+                    self.per_day_kg.map_or_else(String::new, |m| format!(" of the {m:.1} kg it freezes in 24 h"));
+                p.set_in(2, format!("{}: {kg:.1} kg{most}.", date_words(*d)), Voice::Quiet);
+            }
+        }
+        let mut said: Vec<String> = self
+            .packs
+            .iter()
+            .filter(|x| !x.keeps_says.is_empty())
+            .map(|x| format!("{}: {} ({}).", x.outcome, x.keeps_says, x.source))
+            .collect();
+        said.dedup();
+        if !said.is_empty() {
+            p.head("How long it keeps");
+            said.into_iter().for_each(|s| p.set_in(2, s, Voice::Quiet));
+            p.set_in(
+                2,
+                "A use-by is a safety date, a best-before one of quality; thawed packs keep 2 to 3 days.",
+                Voice::Quiet,
+            );
+        }
+        p
+    }
+}
+
+/// `001–011`.
+fn numbers((first, last): (u32, u32)) -> String {
+    if first == last { format!("{first:03}") } else { format!("{first:03}–{last:03}") }
+}
+
+/// A use-by is a day; a best-before is the month before which it is best.
+fn best((first, last): (NaiveDate, NaiveDate), kind: Option<DateKind>) -> String {
+    match kind {
+        Some(DateKind::Safety) => date_words(last),
+        _ if first.format("%b %Y").to_string() == last.format("%b %Y").to_string() => last.format("%b %Y").to_string(),
+        _ => format!("{}, at most {}", first.format("%b %Y"), last.format("%b %Y")),
+    }
+}
+
+fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::PlannedTask, number: u32, n: u32) -> Packs {
+    let cure = &facts.kitchen.cure;
+    let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&own.name));
+    let freeze = find(Kind::Freeze);
+    let frozen = own.is_frozen() || freeze.is_some();
+    let last = freeze.unwrap_or(pack);
+    let size = match own.outcome {
+        Outcome::HamSliced => Some(cure.pack_ham),
+        Outcome::GammonSteaks => Some(cure.pack_steaks),
+        Outcome::HamWhole | Outcome::GammonJoint => None,
+    };
+    let product = bridge::product(own.outcome);
+    let packing = size.and_then(|s| yields::from_green(own.planned_weight(), product, own.bone_in, s).ok());
+    let packs = packing.map_or((n, n, n), |a| (n, a.value.low, a.value.high));
+    let kept = match own.outcome {
+        Outcome::HamSliced => Kept::HamSliced,
+        Outcome::HamWhole => Kept::HamWhole,
+        Outcome::GammonSteaks | Outcome::GammonJoint => Kept::GammonRaw,
+    };
+    let at = Temperature::celsius(if frozen { FROZEN } else { CHILLED });
+    let life = keeping::life(kept, Pack::Vacuum, at).ok().map(|a| a.value);
+    // A cooked ham's days count from its cooking, the rest from the packing.
+    let from = match find(Kind::Chill).filter(|_| own.outcome.is_ham() && !frozen) {
+        Some(c) => c.start.date_naive(),
+        None => last.start.date_naive(),
+    };
+    let keeps = life.as_ref().map(|l| {
+        let on = |d: u32| from + TimeDelta::days(i64::from(d));
+        (on(l.days.0), on(l.days.1))
+    });
+    Packs {
+        joint: own.name.clone(),
+        owner: own.owner.clone(),
+        outcome: own.outcome.words().to_owned(),
+        numbers: (number, number + n.max(1) - 1),
+        pack_g: size.map(Mass::as_g),
+        kg: durations::packed_kg(own),
+        packs,
+        frozen,
+        packed: last.start,
+        state: facts.state(last),
+        task: last.id.clone(),
+        kind: life.as_ref().map(|l| l.kind),
+        keeps_says: life.as_ref().map_or_else(String::new, |l| {
+            let days =
+                if l.days.0 == l.days.1 { l.days.0.to_string() } else { format!("{} to {}", l.days.0, l.days.1) };
+            let store = if frozen { "frozen" } else { "at 5 °C or under" };
+            format!("{days} days {store}, {}", l.says)
+        }),
+        source: life.map_or_else(String::new, |l| l.source),
+        keeps,
+    }
+}
+
+impl Packs {
+    /// `001–011 J1`, for labels and lists.
+    pub fn words(&self) -> String {
+        list(&[numbers(self.numbers), self.joint.clone()])
+    }
+}

@@ -1,0 +1,57 @@
+//! `turnday show`: every view as text for a terminal, paper or a screen reader, and as JSON.
+
+use super::source::{self, Source};
+use super::{Ended, Planning, files};
+use crate::app::views::{Asked, Facts, Name, view};
+use crate::units::Mass;
+use anyhow::Result;
+use chrono::NaiveDate;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub struct ShowArgs {
+    /// Which view
+    #[arg(value_parser = PossibleValuesParser::new(Name::ALL.map(possible)).try_map(|w| Name::parse(&w)))]
+    pub view: Name,
+    #[command(flatten)]
+    pub planning: Planning,
+    /// The day to show; today in the kitchen's zone, or the view's own choice, when left out
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub on: Option<NaiveDate>,
+    /// Only this joint or tub; in the record, entries with these words
+    #[arg(long, value_name = "NAME")]
+    pub of: Option<String>,
+    /// In `tubs`: where would one more joint of this weight go, such as "2.4 kg"
+    #[arg(long, value_name = "WEIGHT", value_parser = Mass::parse)]
+    pub fit: Option<Mass>,
+    /// Columns to lay it out for
+    #[arg(long, value_name = "COLUMNS", default_value_t = 80, value_parser = clap::value_parser!(u16).range(20..=400))]
+    pub width: u16,
+    /// Use this plan instead of planning anew
+    #[arg(long, value_name = "FILE")]
+    pub plan: Option<PathBuf>,
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn possible(name: Name) -> clap::builder::PossibleValue {
+    clap::builder::PossibleValue::new(name.word()).help(name.about())
+}
+
+pub fn run(args: &ShowArgs) -> Result<Ended> {
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
+        Err(e) => return Ok(e),
+    };
+    let facts = Facts { kitchen: &kitchen, plan: &plan, record: None, now: crate::clock::now() };
+    let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
+    let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
+    if args.json {
+        files::print(&(serde_json::to_string_pretty(&shown)? + "\n"))?;
+    } else {
+        files::print(&shown.page(usize::from(args.width)).text())?;
+    }
+    Ok(Ended::Done)
+}

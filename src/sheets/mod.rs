@@ -1,0 +1,6 @@
+//! What goes on paper and to other calendars, made from the plan.
+
+pub mod calendar;
+pub mod lines;
+pub mod note;
+pub mod words;

@@ -1,0 +1,237 @@
+//! Real servers, Radicale and Xandikos (PyPI), with `caldav` (PyPI) as a second client that is not ours.
+
+use super::file::{kitchen, turnday};
+use super::python;
+use serde_json::Value;
+use std::net::{TcpListener, TcpStream};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+/// A server started by the test and ended with it.
+struct Running {
+    child: Child,
+    url: String,
+    port: u16,
+    which: &'static str,
+    python: String,
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn free_port() -> u16 {
+    TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port()
+}
+
+const USER: &str = "ines";
+const PASSWORD: &str = "salt-and-time";
+
+impl Running {
+    fn start(which: &'static str, python: &str, folder: &Path, port: u16, tls: Option<(&Path, &Path)>) -> Self {
+        let data = folder.join("server");
+        std::fs::create_dir_all(&data).unwrap();
+        let mut c = Command::new(python);
+        match which {
+            "radicale" => {
+                let users = folder.join("users");
+                std::fs::write(&users, format!("{USER}:{PASSWORD}\n")).unwrap();
+                c.args(["-m", "radicale", "--config", "", "--storage-filesystem-folder"]).arg(&data);
+                c.args(["--auth-type", "htpasswd", "--auth-htpasswd-encryption", "plain", "--auth-delay", "0"]);
+                c.arg("--auth-htpasswd-filename").arg(&users);
+                c.args(["--server-hosts", &format!("127.0.0.1:{port}")]);
+                if let Some((cert, key)) = tls {
+                    c.args(["--server-ssl", "--server-certificate"]).arg(cert).arg("--server-key").arg(key);
+                }
+            }
+            _ => {
+                c.args([
+                    "-m",
+                    "xandikos",
+                    "serve",
+                    "--autocreate",
+                    "--defaults",
+                    "--no-detect-systemd",
+                    "--listen-address",
+                    "127.0.0.1",
+                ]);
+                c.args(["--current-user-principal", "/ines/", "--port", &port.to_string(), "--directory"]).arg(&data);
+            }
+        }
+        let log = std::fs::File::create(folder.join("server.log")).unwrap();
+        let child = c.stdin(Stdio::null()).stdout(log.try_clone().unwrap()).stderr(log).spawn().unwrap();
+        let up = (0..400).any(|_| {
+            std::thread::sleep(Duration::from_millis(50));
+            TcpStream::connect(("127.0.0.1", port)).is_ok()
+        });
+        assert!(up, "{which}: {}", std::fs::read_to_string(folder.join("server.log")).unwrap());
+        let scheme = if tls.is_some() { "https" } else { "http" };
+        let calendar = if which == "radicale" { "ines/cure" } else { "ines/calendars/cure" };
+        let url = format!("{scheme}://127.0.0.1:{port}/{calendar}/");
+        Self { child, url, port, which, python: python.to_owned() }
+    }
+
+    /// Runs `turnday calendar --publish` and returns what it said.
+    fn publish(&self, folder: &Path, more: &[&str]) -> (i32, String, String) {
+        std::fs::write(folder.join("password"), PASSWORD).unwrap();
+        let args = [
+            &["calendar", "kitchen.json", "--plan", "plan.json", "--publish", &self.url, "--state", "state.json"][..],
+            &["--user", USER, "--password-file", "password"],
+            more,
+        ]
+        .concat();
+        turnday(folder, &args)
+    }
+
+    fn says(&self, folder: &Path, more: &[&str], words: &[&str]) -> String {
+        let (code, out, err) = self.publish(folder, more);
+        let log = || std::fs::read_to_string(folder.join("server.log")).unwrap_or_default();
+        assert_eq!(code, 0, "{}: {out}{err}{}", self.which, log());
+        for w in words {
+            assert!(out.contains(w), "{}: no \"{w}\" in\n{out}{err}", self.which);
+        }
+        out
+    }
+
+    /// A script with `cal`, the collection as `caldav` sees it.
+    fn other_client(&self, script: &str, args: &[&str]) -> String {
+        let before = "import sys, json, datetime, caldav, warnings\nwarnings.simplefilter('ignore')\n\
+                      url, user, password = sys.argv[1:4]\n\
+                      cal = caldav.DAVClient(url=url, username=user, password=password).calendar(url=url)\n\
+                      def z(d): return d.astimezone(datetime.timezone.utc).strftime('%Y-%m-%dT%H:%M:%SZ')\n\
+                      def find(task):\n\
+                      \x20   for e in cal.events():\n\
+                      \x20       if str(e.icalendar_component.get('X-TURNDAY-TASK')) == task: return e\n\
+                      \x20   raise SystemExit('no ' + task)\n";
+        let all = [&[self.url.as_str(), USER, PASSWORD][..], args].concat();
+        python::run(&self.python, &format!("{before}{script}"), &all, "")
+    }
+
+    /// What the other client sees: task, start, end, sequence, status.
+    fn seen(&self) -> Vec<Value> {
+        let text = self.other_client(
+            "out = []\nfor e in cal.events():\n    c = e.icalendar_component\n    out.append([str(c.get('X-TURNDAY-TASK')), \
+             z(c['DTSTART'].dt), z(c['DTEND'].dt), str(c['SUMMARY']), str(c.get('STATUS')), len(list(c.walk('VALARM')))])\n\
+             print(json.dumps(sorted(out)))",
+            &[],
+        );
+        serde_json::from_str(&text).unwrap()
+    }
+}
+
+fn plan(folder: &Path) -> Value {
+    serde_json::from_str(&std::fs::read_to_string(folder.join("plan.json")).unwrap()).unwrap()
+}
+
+fn save(folder: &Path, plan: &Value) {
+    std::fs::write(folder.join("plan.json"), plan.to_string()).unwrap();
+}
+
+/// Start, end of the tasks with hands, as the plan file has them.
+fn wanted(plan: &Value) -> Vec<(String, String, String)> {
+    let utc = |v: &Value| {
+        let t: chrono::DateTime<chrono::Utc> = v.as_str().unwrap().parse().unwrap();
+        t.format("%Y-%m-%dT%H:%M:%SZ").to_string()
+    };
+    let tasks = plan["tasks"].as_array().unwrap().iter().filter(|t| t["hands_minutes"].as_i64() > Some(0));
+    let mut out: Vec<_> =
+        tasks.map(|t| (t["id"].as_str().unwrap().to_owned(), utc(&t["start"]), utc(&t["end"]))).collect();
+    out.sort();
+    out
+}
+
+fn there(seen: &[Value], status: &str) -> Vec<(String, String, String)> {
+    let text = |v: &Value| v.as_str().unwrap().to_owned();
+    let mut out: Vec<_> =
+        seen.iter().filter(|e| e[4] == status).map(|e| (text(&e[0]), text(&e[1]), text(&e[2]))).collect();
+    out.sort();
+    out
+}
+
+fn servers() -> Vec<(&'static str, String)> {
+    let modules = ["radicale", "xandikos"];
+    let each = modules.iter().filter_map(|m| {
+        let what = format!("publishing to {m}");
+        python::with(&[m, "caldav"], &what).map(|p| (*m, p))
+    });
+    each.collect()
+}
+
+#[test]
+fn create_change_cancel_conflict_offline_and_take_down() {
+    for (which, py) in servers() {
+        let t = tempfile::tempdir().unwrap();
+        let folder = t.path();
+        kitchen(folder);
+        let port = free_port();
+        let server = Running::start(which, &py, folder, port, None);
+        let p = plan(folder);
+        let number = wanted(&p).len();
+        server.says(folder, &[], &[&format!("{number} new, 0 changed")]);
+        let seen = server.seen();
+        assert_eq!(there(&seen, "CONFIRMED"), wanted(&p), "{which}");
+        assert!(seen.iter().any(|e| e[5].as_u64() > Some(1)), "{which}: alarms are there");
+        server.says(folder, &[], &[&format!("{number} as they were"), "Requests: 1 to read, 0 to write."]);
+        // A person edits one, moves another, deletes a third, and writes one of their own.
+        let turns: Vec<String> =
+            wanted(&p).into_iter().map(|w| w.0).filter(|id| id.starts_with("turn ")).take(4).collect();
+        server.other_client(
+            "import icalendar\ne = find(sys.argv[4]); c = e.icalendar_component\nc['DESCRIPTION'] = icalendar.vText('Ask Odo'); e.save()\n\
+             e = find(sys.argv[5]); c = e.icalendar_component\n\
+             for k in ('DTSTART', 'DTEND'):\n    d = c[k].dt + datetime.timedelta(minutes=25); del c[k]; c.add(k, d)\n\
+             e.save()\nfind(sys.argv[6]).delete()\n\
+             cal.save_event(dtstart=datetime.datetime(2026, 12, 9, 9, tzinfo=datetime.timezone.utc), \
+             dtend=datetime.datetime(2026, 12, 9, 10, tzinfo=datetime.timezone.utc), summary='Dentist')\n",
+            &[&turns[0], &turns[1], &turns[2]],
+        );
+        let edited = format!("Edited by hand and left so: {} (text).", turns[0]);
+        let moved = format!("Edited by hand and left so: {} (time).", turns[1]);
+        let gone = format!("Deleted by hand and left so: {}.", turns[2]);
+        let (edited, moved, gone) = (edited.as_str(), moved.as_str(), gone.as_str());
+        server.says(folder, &[], &[edited, moved, gone, "0 to write"]);
+        server.says(folder, &[], &[edited, moved, gone, "Requests: 1 to read, 0 to write."]);
+        let pulled = server.says(folder, &["--pull"], &["Moved on the phone", turns[1].as_str(), "Not asked"]);
+        assert!(!pulled.contains("Ticked"), "{pulled}");
+        server.says(folder, &["--pull", "--yes"], &["Proposal: "]);
+        // The plan changes: one line later, one gone. The edited line is changed round the edit.
+        let mut q = p.clone();
+        let tasks = q["tasks"].as_array_mut().unwrap();
+        tasks.retain(|t| t["id"] != turns[3].as_str());
+        for t in tasks.iter_mut().filter(|t| t["id"] == turns[0].as_str()) {
+            for k in ["start", "end", "slow_end"] {
+                let at: chrono::DateTime<chrono::FixedOffset> = t[k].as_str().unwrap().parse().unwrap();
+                t[k] = Value::from((at + chrono::TimeDelta::minutes(5)).to_rfc3339());
+            }
+        }
+        save(folder, &q);
+        // A plan that breaks a limit is not published.
+        let (code, _, err) = server.publish(folder, &[]);
+        assert_eq!(code, 1, "{which}: a turn is missing: {err}");
+        save(folder, &p);
+        drop(server);
+        // Offline is no error, and says so.
+        let server = Running {
+            child: Command::new("true").spawn().unwrap(),
+            url: url_of(which, port),
+            port,
+            which,
+            python: py.clone(),
+        };
+        let (code, out, err) = server.publish(folder, &["--retry-seconds", "0"]);
+        assert!(code == 0 && out.is_empty() && err.contains("the next time catches up"), "{which}: {out}{err}");
+        let port = server.port;
+        let server = Running::start(which, &py, folder, port, None);
+        server.says(folder, &["--take-down"], &[&format!("{} deleted", number - 3)]);
+        let left = server.seen();
+        assert_eq!(left.len(), 3, "{which}: the edited one, the moved one, the dentist: {left:?}");
+    }
+}
+
+fn url_of(which: &str, port: u16) -> String {
+    let calendar = if which == "radicale" { "ines/cure" } else { "ines/calendars/cure" };
+    format!("http://127.0.0.1:{port}/{calendar}/")
+}
