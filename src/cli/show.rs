@@ -2,6 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files};
+use crate::app::from_book;
 use crate::app::views::{Asked, Facts, Name, view};
 use crate::units::Mass;
 use anyhow::Result;
@@ -45,7 +46,16 @@ pub fn run(args: &ShowArgs) -> Result<Ended> {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let facts = Facts { kitchen: &kitchen, plan: &plan, record: None, now: crate::clock::now() };
+    // Only a book knows what has happened.
+    let record = match args.planning.kitchen {
+        Some(_) => None,
+        None => {
+            let book = super::book::open(&args.planning.book)?;
+            Some(from_book::record(book.state(), &book.events()?))
+        }
+    };
+    let facts =
+        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
     let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
     let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
     if args.json {
