@@ -44,6 +44,16 @@ pub enum Command {
     ShowRecord,
     ShowLastTime,
     ShowKitchen,
+    Edit,
+    Add,
+    Copy,
+    Remove,
+    Undo,
+    Redo,
+    FieldBefore,
+    FieldAfter,
+    SaveForm,
+    LeaveForm,
     Standing,
     StopPlanning,
     Palette,
@@ -78,12 +88,15 @@ pub enum Group {
     Time,
     Find,
     Views,
+    Change,
+    Form,
     Plan,
     Program,
 }
 
 impl Group {
-    pub const ALL: [Self; 6] = [Self::Select, Self::Time, Self::Find, Self::Views, Self::Plan, Self::Program];
+    pub const ALL: [Self; 8] =
+        [Self::Select, Self::Time, Self::Find, Self::Views, Self::Change, Self::Form, Self::Plan, Self::Program];
 
     pub const fn words(self) -> &'static str {
         match self {
@@ -91,6 +104,8 @@ impl Group {
             Self::Time => "Time",
             Self::Find => "Find",
             Self::Views => "Views",
+            Self::Change => "Change",
+            Self::Form => "In a form",
             Self::Plan => "Plan",
             Self::Program => "Program",
         }
@@ -105,7 +120,11 @@ pub enum On {
     Timeline,
     /// Every view but the timeline.
     Views,
+    /// Views that list what the plan has: all but timeline and kitchen.
+    Listed,
     One(View),
+    /// While a form is filled in, whatever lies under it; letters are typed there.
+    Form,
 }
 
 impl On {
@@ -114,7 +133,9 @@ impl On {
             Self::Any => true,
             Self::Timeline => view == View::Timeline,
             Self::Views => view != View::Timeline,
+            Self::Listed => !matches!(view, View::Timeline | View::Kitchen),
             Self::One(one) => view == one,
+            Self::Form => false,
         }
     }
 }
@@ -162,6 +183,10 @@ fn something_open(state: &State) -> bool {
     state.overlay != Overlay::None || state.view != View::Timeline || state.selected.is_some() || state.notice.is_some()
 }
 
+fn in_form(state: &State) -> bool {
+    state.form.is_some()
+}
+
 fn something_under_the_cursor(state: &State) -> bool {
     state.about() != About::Nothing
 }
@@ -194,7 +219,7 @@ pub const COMMANDS: &[Entry] = table! {
     NextTurn, Select, On::Timeline, "next turn", "turn", [c('t')], with_plan;
     PageUp, Select, On::Any, "a page of lines up", "", [k(Code::PageUp), Key::ctrl('b')], with_plan;
     PageDown, Select, On::Any, "a page of lines down", "", [k(Code::PageDown), Key::ctrl('f')], with_plan;
-    Open, Select, On::Views, "open what the cursor is on", "open", [k(Code::Enter)], something_under_the_cursor;
+    Open, Select, On::Listed, "open what the cursor is on", "open", [k(Code::Enter)], something_under_the_cursor;
     Now, Time, On::Any, "go to now", "now", [c('n')], always;
     First, Time, On::Any, "go to the first", "", [k(Code::Home), c('g')], with_plan;
     Last, Time, On::Any, "go to the last", "", [k(Code::End), c('G')], with_plan;
@@ -220,6 +245,16 @@ pub const COMMANDS: &[Entry] = table! {
     ShowChange, Views, On::Any, "change: old and new plan", "", [c('C')], always;
     ShowLastTime, Views, On::Any, "last time: batches and tastes", "", [c('A')], always;
     ShowKitchen, Views, On::Any, "kitchen: joints, kit, people", "", [c('K')], always;
+    Edit, Change, On::One(View::Kitchen), "change it", "change", [c('e'), k(Code::Enter)], |s| s.kitchen_line().is_some();
+    Add, Change, On::One(View::Kitchen), "add one", "add", [c('a'), c('+')], |s| s.kitchen_line().is_some();
+    Copy, Change, On::One(View::Kitchen), "one more like it", "copy", [c('d')], |s| s.kitchen_item().is_some();
+    Remove, Change, On::One(View::Kitchen), "remove it", "remove", [c('x'), k(Code::Delete)], |s| s.kitchen_item().is_some();
+    Undo, Change, On::Any, "undo the last change", "undo", [c('u')], |s| s.paper.can_undo();
+    Redo, Change, On::Any, "do it again", "", [c('U'), Key::ctrl('r')], |s| s.paper.can_redo();
+    FieldBefore, Form, On::Form, "field above", "", [k(Code::Up), k(Code::BackTab)], in_form;
+    FieldAfter, Form, On::Form, "field below; the last one saves", "next", [k(Code::Enter), k(Code::Down), k(Code::Tab)], in_form;
+    SaveForm, Form, On::Form, "save", "save", [Key::ctrl('s')], in_form;
+    LeaveForm, Form, On::Form, "leave without saving", "leave", [k(Code::Escape)], in_form;
     Standing, Plan, On::Any, "how good it is, what is proven", "standing", [c('p')], with_plan;
     StopPlanning, Plan, On::Any, "stop looking, keep the best so far", "stop", [c('s')], planning;
     Palette, Program, On::Any, "find a command by its words", "any", [c(':'), Key::ctrl('p')], always;
@@ -259,9 +294,11 @@ mod tests {
             assert!((1..=35).contains(&e.words.len()) && !e.keys.is_empty(), "{}", e.words);
             assert_eq!(entry(e.command).command, e.command);
         }
-        for view in View::ALL {
+        let views = View::ALL.into_iter().map(Some).chain([None]);
+        for view in views {
             let mut keys = HashSet::new();
-            for e in COMMANDS.iter().filter(|e| e.on.has(view)) {
+            let home = |e: &&Entry| view.map_or(e.on == On::Form, |v| e.on.has(v));
+            for e in COMMANDS.iter().filter(home) {
                 for key in e.keys {
                     assert!(keys.insert(*key), "{key} is given twice on {view:?}");
                 }

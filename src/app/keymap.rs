@@ -4,14 +4,14 @@
 //! command take the place of the table's. Nothing falls back in silence: an unknown command, a key that is none, and one
 //! key for two commands on one view are refused, with the line.
 
-use super::command::{COMMANDS, Command, Entry};
+use super::command::{COMMANDS, Command, Entry, On};
 use super::key::Key;
 use super::view::View;
 use crate::kitchen::read::{Finding, fields, finding};
 use std::ops::Range;
 
 /// Commands that must keep a key: without them nobody would find the way out.
-const KEPT: [Command; 3] = [Command::Help, Command::Palette, Command::Quit];
+const KEPT: [Command; 5] = [Command::Help, Command::Palette, Command::Quit, Command::SaveForm, Command::LeaveForm];
 
 /// The keys of every row of the table, in its order.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,6 +30,11 @@ impl Keymap {
     pub fn command(&self, view: View, key: Key) -> Option<&'static Entry> {
         let given = |(e, keys): &(&Entry, &Vec<Key>)| e.on.has(view) && keys.contains(&key);
         COMMANDS.iter().zip(&self.rows).find(given).map(|(e, _)| e)
+    }
+
+    /// The command a key gives while a form is filled in.
+    pub fn in_form(&self, key: Key) -> Option<&'static Entry> {
+        COMMANDS.iter().zip(&self.rows).find(|(e, keys)| e.on == On::Form && keys.contains(&key)).map(|(e, _)| e)
     }
 
     /// The keys of a command; the first is the one the footer shows.
@@ -107,7 +112,10 @@ impl Keymap {
 
 /// One key for two commands that meet on a view.
 fn doubles(text: &str, map: &Keymap, given: &[(usize, Key, Range<usize>)], named: &[usize]) -> Vec<Finding> {
-    let meet = |a: usize, b: usize| View::ALL.into_iter().any(|v| COMMANDS[a].on.has(v) && COMMANDS[b].on.has(v));
+    let meet = |a: usize, b: usize| {
+        let (a, b) = (COMMANDS[a].on, COMMANDS[b].on);
+        a == On::Form && b == On::Form || View::ALL.into_iter().any(|v| a.has(v) && b.has(v))
+    };
     let mut found = Vec::new();
     for (i, (row, key, span)) in given.iter().enumerate() {
         let name = |row: usize| COMMANDS[row].command.name();

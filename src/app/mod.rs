@@ -4,10 +4,13 @@
 //! Nothing here touches a terminal, a file or the clock. A door turns what it hears into a [`Message`], hands it to
 //! [`update`], and carries out the [`Effect`]s that come back; what is on the screen is drawn from the [`State`] alone.
 
+pub mod acts;
 mod axis;
 mod chart;
 mod command;
 mod field;
+pub mod form;
+pub mod from_book;
 mod geometry;
 mod ground;
 mod heat;
@@ -40,7 +43,7 @@ pub use key::{Code, Key};
 pub use keymap::Keymap;
 pub use news::{News, PlanNews, Planning, Progress};
 pub use palette::{Offer, Palette, offers};
-pub use picture::{Curve, Figures, Grain, Picture, figures, picture};
+pub use picture::{Curve, Figures, Grain, Picture, figures, heat_picture, picture, salt_picture};
 pub use record::Record;
 pub use salt::Salt;
 pub use search::matches;

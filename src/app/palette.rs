@@ -1,6 +1,6 @@
 //! The palette: any command of the table, found by a few letters of its words.
 
-use super::command::{COMMANDS, Command, Entry, Group};
+use super::command::{COMMANDS, Command, Entry, Group, On};
 use super::field::Field;
 use super::key::{Code, Key};
 use super::state::{Overlay, State};
@@ -33,7 +33,7 @@ pub fn offers(state: &State) -> Vec<Offer> {
     let tokens: Vec<&str> = typed.split_whitespace().collect();
     let mut found: Vec<(i32, Offer)> = COMMANDS
         .iter()
-        .filter(|e| e.command != Command::Palette && palette.only.is_none_or(|g| e.group == g))
+        .filter(|e| e.command != Command::Palette && e.on != On::Form && palette.only.is_none_or(|g| e.group == g))
         .filter_map(|entry| {
             let (mut score, mut hits) = (0, Vec::new());
             for token in &tokens {
@@ -59,7 +59,7 @@ fn would_be_open(state: &State, entry: &Entry) -> bool {
 
 /// The view to go to for a command that is not at home on the present one.
 fn home(entry: &Entry) -> Option<View> {
-    View::ALL.into_iter().find(|v| entry.on.has(*v) && (*v == View::Timeline || !entry.on.has(View::Day)))
+    View::ALL.into_iter().find(|v| entry.on.has(*v) && (*v == View::Timeline || !entry.on.has(View::Timeline)))
 }
 
 /// How well the letters of a token fit into words in their order, and where; more is better. Letters at the beginning

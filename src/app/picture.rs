@@ -182,6 +182,20 @@ fn percent(b: Band) -> String {
 /// The plot for the selection; nothing when there is none to show.
 pub fn picture(state: &State, chart: &Chart) -> Option<Picture> {
     let (story, j, n) = subject(state, chart)?;
+    of(state, chart, story, j, n)
+}
+
+/// The salt of a joint of the plan, by its number.
+pub fn salt_picture(state: &State, chart: &Chart, joint: usize) -> Option<Picture> {
+    (joint < chart.plan.joints.len()).then(|| of(state, chart, Story::Salt, joint, 1))?
+}
+
+/// The heat of a joint of the plan on its cook day, by its number.
+pub fn heat_picture(state: &State, chart: &Chart, joint: usize) -> Option<Picture> {
+    (joint < chart.plan.joints.len()).then(|| of(state, chart, Story::Heat, joint, 1))?
+}
+
+fn of(state: &State, chart: &Chart, story: Story, j: usize, n: usize) -> Option<Picture> {
     let name = &chart.plan.joints[j].name;
     match story {
         Story::Salt => {

@@ -19,6 +19,14 @@ impl State {
                 }
                 (Overlay::Help { .. }, Gesture::WheelUp) => self.command(Command::Up),
                 (Overlay::Help { .. }, Gesture::WheelDown) => self.command(Command::Down),
+                (Overlay::Form, Gesture::Press) => {
+                    if let Target::Blank(i) = target {
+                        self.form_press(i);
+                    }
+                    Vec::new()
+                }
+                (Overlay::Form, Gesture::WheelUp) => self.command(Command::FieldBefore),
+                (Overlay::Form, Gesture::WheelDown) => self.form_wheel(),
                 (Overlay::Palette, Gesture::WheelUp) => self.palette_key(Key::of(Code::Up)).unwrap_or_default(),
                 (Overlay::Palette, Gesture::WheelDown) => self.palette_key(Key::of(Code::Down)).unwrap_or_default(),
                 (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
@@ -33,7 +41,7 @@ impl State {
                 self.set_spot(Spot { line, across, ..self.spot() });
                 // A second click on the same place opens it.
                 if again && self.view != View::Timeline {
-                    return self.command(Command::Open);
+                    return self.run(entry(if self.view == View::Kitchen { Command::Edit } else { Command::Open }));
                 }
             }
             (Gesture::WheelUp, _) if self.view != View::Timeline => self.scroll_view(-3),

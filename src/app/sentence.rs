@@ -21,6 +21,9 @@ pub struct Sentence {
 
 /// The top line.
 pub fn sentence(state: &State) -> Sentence {
+    if let Some(own) = super::views::sentence(state) {
+        return own;
+    }
     let plain = |text| Sentence { tone: Tone::Plain, text };
     let trouble = |text| Sentence { tone: Tone::Trouble, text };
     let Some(chart) = state.chart.as_deref() else {
@@ -154,6 +157,7 @@ pub fn standing_line(state: &State) -> String {
 /// `Best found so far, still looking`.
 fn head(state: &State, chart: &Chart) -> &'static str {
     match (&state.progress.state, chart.plan.standing) {
+        (Planning::Running, _) if state.chart_of != state.progress.revision => "Planning anew; this is the plan before",
         (_, Standing::ProvenBest) => "Proven best",
         (Planning::Running, _) => "Best found so far, still looking",
         (Planning::Stopping, _) => "Best found so far, stopping",

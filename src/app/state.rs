@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::axis::Axis;
 use super::chart::{Chart, Mark};
 use super::field::Field;
+use super::form::{Form, Paper};
 use super::geometry::{Geometry, Screen, geometry};
 use super::keymap::Keymap;
 use super::news::Progress;
@@ -12,6 +13,7 @@ use super::palette::Palette;
 use super::record::Record;
 use super::time::Min;
 use super::view::{Spot, View};
+use super::views::Pages;
 use crate::kitchen::Kitchen;
 
 /// The line and, on it, the task that the person has in hand.
@@ -32,6 +34,8 @@ pub enum Overlay {
     Search,
     /// Finding a command by its words.
     Palette,
+    /// Filling in a form.
+    Form,
     /// How good the plan is.
     Standing,
 }
@@ -73,7 +77,11 @@ pub struct State {
     pub view: View,
     /// Where the person is in each view; nothing where they have not been.
     pub spots: [Option<Spot>; View::ALL.len()],
+    /// Pages laid out a moment ago.
+    pub pages: Pages,
     pub chart: Option<Arc<Chart>>,
+    /// The revision of the question that the plan on the screen answers.
+    pub chart_of: u64,
     pub progress: Progress,
     /// Nothing when no record is kept.
     pub record: Option<Record>,
@@ -90,6 +98,10 @@ pub struct State {
     /// The search while it is typed.
     pub search: Field,
     pub palette: Palette,
+    /// The kitchen's text, which forms edit.
+    pub paper: Paper,
+    /// The form being filled in.
+    pub form: Option<Form>,
     pub keymap: Arc<Keymap>,
     /// A line for the person that the next act takes away.
     pub notice: Option<String>,
@@ -103,11 +115,15 @@ impl State {
     /// Before the first plan and the first size of the screen.
     pub fn new(kitchen: Arc<Kitchen>, now: Min) -> Self {
         let axis = Axis { left: now, per_col: 360, cols: 0 };
+        // Where the kitchen did not come from a text; one that did lays its own over this.
+        let paper = Paper::new(serde_json::to_string_pretty(&*kitchen).unwrap_or_default());
         Self {
             kitchen,
             view: View::Timeline,
             spots: [None; View::ALL.len()],
+            pages: Pages::default(),
             chart: None,
+            chart_of: 0,
             progress: Progress::default(),
             record: None,
             now,
@@ -120,6 +136,8 @@ impl State {
             query: String::new(),
             search: Field::default(),
             palette: Palette::default(),
+            paper,
+            form: None,
             keymap: Arc::default(),
             notice: None,
             inks: Inks::Dark,

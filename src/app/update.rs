@@ -54,6 +54,8 @@ pub enum Target {
         line: usize,
         across: usize,
     },
+    /// A field of the form, by its number.
+    Blank(usize),
     /// A command of the palette, by its place in the list.
     Offer(usize),
     Command(Command),
@@ -76,8 +78,13 @@ pub enum Gesture {
 }
 
 /// What a door must do for the state to be true.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Effect {
+    /// The kitchen was changed: keep its text, and plan anew under the state's revision. `says` is what was changed.
+    Kitchen {
+        text: String,
+        says: String,
+    },
     Quit,
     Suspend,
     StopPlanning,
@@ -139,6 +146,8 @@ impl State {
         let typed = match self.overlay {
             Overlay::Search => self.search_key(key),
             Overlay::Palette => self.palette_key(key),
+            // Whatever the form does not know is dropped, but for the ways out.
+            Overlay::Form => self.form_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
             _ => None,
         };
         if let Some(effects) = typed {
@@ -210,6 +219,14 @@ impl State {
                 self.overlay = Overlay::None;
             }
             Command::Open => self.open(),
+            Command::Edit | Command::Add | Command::Copy | Command::Remove => return self.change_kitchen(command),
+            Command::Undo => return self.undo_edit(false),
+            Command::Redo => return self.undo_edit(true),
+            Command::FieldBefore | Command::FieldAfter | Command::SaveForm | Command::LeaveForm => {
+                // Given by a click; the key does the same.
+                let key = self.keymap.keys(command).first().copied();
+                return key.and_then(|k| self.form_key(k)).unwrap_or_default();
+            }
             _ => match View::of(command) {
                 Some(view) => {
                     self.overlay = Overlay::None;
@@ -231,6 +248,11 @@ impl State {
             About::Entry(_) => self.show(View::Record),
             About::Nothing => {}
         }
+    }
+
+    fn is_way_out(&self, key: Key) -> bool {
+        let entry = self.keymap.command(self.view, key);
+        key.ctrl && entry.is_some_and(|e| matches!(e.command, Command::Quit | Command::Suspend | Command::Redraw))
     }
 
     fn toggled(&self, open: bool, to: Overlay) -> Overlay {
@@ -324,6 +346,7 @@ impl State {
                     self.progress.state = Planning::Running;
                 }
                 self.progress.better += 1;
+                self.chart_of = news.revision;
                 self.adopt(Chart::new(&self.kitchen, *plan, self.now));
             }
             News::Bounds(levels) => {
@@ -337,7 +360,13 @@ impl State {
                     self.progress.state = Planning::Finished;
                 }
             }
-            News::Impossible(reasons) => self.progress.state = Planning::Impossible(reasons),
+            News::Impossible(reasons) => {
+                self.progress.state = Planning::Impossible(reasons);
+                if self.chart_of != self.progress.revision {
+                    // The plan of what the kitchen was before is no answer any more.
+                    (self.chart, self.selected) = (None, None);
+                }
+            }
             News::Failed(why) => self.progress.state = Planning::Failed(why),
         }
     }
@@ -407,6 +436,7 @@ impl State {
                 self.palette.field.insert(text);
                 self.palette.cursor = 0;
             }
+            Overlay::Form => self.form_paste(text),
             _ => {}
         }
     }

@@ -1,7 +1,8 @@
 //! `turnday check`: judge a plan, whoever made it.
 
+use super::replan::Happened;
 use super::{Ended, files};
-use crate::plan::judge::judge;
+use crate::plan::judge::judge_after;
 use anyhow::Result;
 use std::path::PathBuf;
 
@@ -11,6 +12,8 @@ pub struct CheckArgs {
     pub kitchen: PathBuf,
     /// Plan file, as `turnday plan --json` writes it
     pub plan: PathBuf,
+    #[command(flatten)]
+    pub happened: Happened,
     /// Print the verdict as JSON
     #[arg(long)]
     pub json: bool,
@@ -22,7 +25,8 @@ pub fn run(args: &CheckArgs) -> Result<Ended> {
         Err(e) => return Ok(e),
     };
     let plan = files::plan(&args.plan)?;
-    let verdict = judge(&kitchen, &plan);
+    let history = args.happened.history_if_any(&kitchen, &plan)?;
+    let verdict = judge_after(&kitchen, &plan, history.as_ref());
     if args.json {
         files::print(&(serde_json::to_string_pretty(&verdict)? + "\n"))?;
     } else if verdict.broken.is_empty() {
@@ -41,6 +45,11 @@ pub fn run(args: &CheckArgs) -> Result<Ended> {
             }
         }
         files::print(&out)?;
+    }
+    if !args.json {
+        for d in &verdict.deviations {
+            files::print(&format!("{}\n", d.says))?;
+        }
     }
     Ok(if verdict.broken.is_empty() { Ended::Done } else { Ended::Refused })
 }

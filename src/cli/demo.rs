@@ -1,5 +1,6 @@
 //! `turnday demo` and `turnday open`: the timeline, planned live.
 
+use super::source::{self, Source};
 use super::{Ended, Planning, files, keys, plan, text};
 use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
@@ -9,8 +10,8 @@ use crate::tui;
 use anyhow::Result;
 use std::io::IsTerminal;
 use std::panic::AssertUnwindSafe;
+use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use std::sync::mpsc;
 use std::time::Duration;
 
@@ -53,7 +54,7 @@ pub fn demo(args: &DemoArgs) -> Result<Ended> {
         return Ok(Ended::Unusable);
     };
     if std::io::stdout().is_terminal() {
-        return screen(kitchen, 1);
+        return screen(kitchen, source.to_owned(), Box::new(File(None)), 1);
     }
     let request = Request { kitchen: &kitchen, now: crate::clock::now(), seed: 1, promises: Default::default() };
     let steps = NodeBudget(files::usual_steps(kitchen.joints.len()));
@@ -70,29 +71,75 @@ pub fn open(args: &OpenArgs) -> Result<Ended> {
     if !std::io::stdout().is_terminal() {
         return plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None });
     }
-    match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => screen(k, args.planning.seed),
+    let Some(path) = &args.planning.kitchen else { return open_book(args) };
+    let text = files::text_of(path)?;
+    match files::kitchen_of(path, &text)? {
+        Ok((k, _)) => screen(k, text, Box::new(File(Some(path.clone()))), args.planning.seed),
         Err(e) => Ok(e),
     }
+}
+
+/// The book's kitchen with the plan it has; nothing is planned anew.
+fn open_book(args: &OpenArgs) -> Result<Ended> {
+    let Source { kitchen, plan } = match source::of(&args.planning, None, false)? {
+        Ok(s) => s,
+        Err(e) => return Ok(e),
+    };
+    let keymap = match keys::keymap()? {
+        Ok(map) => Arc::new(map),
+        Err(ended) => return Ok(ended),
+    };
+    let session = tui::Session {
+        kitchen: Arc::new(kitchen),
+        text: None,
+        first: Some(plan),
+        planner: None,
+        keeper: Box::new(File(None)),
+        keymap,
+        now: crate::clock::now,
+    };
+    tui::run(session).map(|()| Ended::Done)
 }
 
 /// How long the screen goes on looking for a better plan: until nothing better comes for as long again, a minute at most.
 const SCREEN_LEAST: Duration = Duration::from_secs(4);
 const SCREEN_MOST: Duration = Duration::from_secs(60);
 
-/// Opens the timeline at once and plans beside it, on a thread of its own.
-fn screen(kitchen: Kitchen, seed: u64) -> Result<Ended> {
+/// What lasts of a kitchen opened from a file: the file. A demo is not kept.
+pub struct File(pub Option<PathBuf>);
+
+impl tui::Keeper for File {
+    fn kitchen(&mut self, text: &str, says: &str) -> Result<Option<String>> {
+        let Some(path) = &self.0 else { return Ok(Some(format!("{says} (a demo, not kept)"))) };
+        files::write(path, text)?;
+        Ok(None)
+    }
+}
+
+/// Opens the screen at once and plans beside it, on a thread of its own.
+pub fn screen(kitchen: Kitchen, text: String, keeper: Box<dyn tui::Keeper>, seed: u64) -> Result<Ended> {
     let keymap = match keys::keymap()? {
         Ok(map) => Arc::new(map),
         Err(ended) => return Ok(ended),
     };
-    let kitchen = Arc::new(kitchen);
-    let stop = Arc::new(AtomicBool::new(false));
-    let (tell, news) = mpsc::channel();
-    let planner = {
-        let (kitchen, stop) = (kitchen.clone(), stop.clone());
+    tui::run(tui::Session {
+        kitchen: Arc::new(kitchen),
+        text: Some(text),
+        first: None,
+        planner: Some(planner(seed)),
+        keeper,
+        keymap,
+        now: crate::clock::now,
+    })
+    .map(|()| Ended::Done)
+}
+
+/// Plans a kitchen on a thread of its own, as often as it is asked.
+fn planner(seed: u64) -> tui::Planner {
+    Box::new(move |kitchen, revision, stop| {
+        let (tell, news) = mpsc::channel();
         std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
-            let say = |news: News| drop(tell.send(PlanNews { revision: 1, news }));
+            let say = |news: News| drop(tell.send(PlanNews { revision, news }));
             let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
                 let request =
                     Request { kitchen: &kitchen, now: crate::clock::now(), seed, promises: Default::default() };
@@ -111,12 +158,7 @@ fn screen(kitchen: Kitchen, seed: u64) -> Result<Ended> {
                 Ok(Err(r)) => say(News::Impossible(r.lines())),
                 Err(_) => say(News::Failed("the planner stopped on a fault of its own".to_owned())),
             }
-        })?
-    };
-    let session =
-        tui::Session { kitchen, first: None, news: Some(news), revision: 1, stop, keymap, now: crate::clock::now };
-    let shown = tui::run(session);
-    // The screen has asked it to stop; it is not waited for longer than it takes to notice.
-    drop(planner.join());
-    shown.map(|()| Ended::Done)
+        })?;
+        Ok(news)
+    })
 }

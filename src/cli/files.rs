@@ -17,8 +17,12 @@ pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
 
 /// The same, with what the file was warned of, a sentence each.
 pub fn kitchen_and_warnings(path: &Path) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
-    let text = text_of(path)?;
-    let reading = read::read(&path.display().to_string(), &text);
+    kitchen_of(path, &text_of(path)?)
+}
+
+/// The same from a text that has been read.
+pub fn kitchen_of(path: &Path, text: &str) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
+    let reading = read::read(&path.display().to_string(), text);
     // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
     let now = crate::clock::now();
     let today = reading.kitchen.as_ref().map_or_else(|| now.date_naive(), |k| k.zone.civil(now).date());

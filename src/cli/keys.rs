@@ -91,6 +91,8 @@ fn on(on: On) -> &'static str {
         On::Any => "",
         On::Timeline => "on the timeline",
         On::Views => "on the other views",
+        On::Listed => "on the views of the plan",
+        On::Form => "in a form",
         On::One(view) => match view {
             crate::app::View::Kitchen => "on the kitchen",
             crate::app::View::Change => "on the change",

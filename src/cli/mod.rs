@@ -2,19 +2,24 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod book;
 mod calendar;
+mod chance;
 mod check;
 mod days;
 mod demo;
 mod files;
 mod keys;
 mod plan;
+mod replan;
 mod remind;
 mod rota;
 mod show;
+mod source;
 mod starter;
 mod sums;
 pub mod text;
+mod trouble;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -65,14 +70,34 @@ enum Command {
     Turns(days::TurnsArgs),
     /// Show one day's jobs
     Today(days::TodayArgs),
+    /// Plan again after what has happened, with the fewest changes, and say what changes and why
+    Replan(replan::ReplanArgs),
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    Ask(replan::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),
     /// Show what holds a task where it is
     Why(why::WhyArgs),
+    /// How likely a plan holds, what breaks it most often, and where a buffer helps
+    Chance(chance::ChanceArgs),
+    /// What the house's table says when something goes wrong, and what it does to the plan
+    Trouble(trouble::TroubleArgs),
     /// Print the problem of a kitchen's plan in the solver's neutral terms, as JSON (see docs/planning.md)
     ExportProblem(why::ExportArgs),
     /// Write the plan as a calendar file for phone and other calendars
     Calendar(calendar::CalendarArgs),
+    /// Begin a book with a kitchen: from then on it is the record of what was planned and done
+    Start(book::start::StartArgs),
+    /// Record what was done, in a few words: "turned T1", "weighed shank 3.4kg yesterday 19:00"
+    Log(book::log::LogArgs),
+    /// Take back the last act on record, or the one on a line
+    Undo(book::undo::UndoArgs),
+    /// Bring back what was last undone
+    Redo(book::undo::UndoArgs),
+    /// Show the record: everything that was done, corrections and all
+    History(book::history::HistoryArgs),
+    /// Where the book is; check, export, import it; close a batch
+    Book(book::keep::BookArgs),
     /// Say when a task is due: on the desktop, or in this terminal
     Remind(remind::RemindArgs),
     /// Show who does what in the coming days, or print a note for a neighbour
@@ -102,8 +127,10 @@ enum Command {
 /// Where a kitchen comes from and how hard to plan it.
 #[derive(Debug, Clone, clap::Args)]
 pub struct Planning {
-    /// Kitchen file (JSON; comments are welcome)
-    pub kitchen: PathBuf,
+    /// Kitchen file (JSON; comments are welcome); left out, kitchen and plan are the book's
+    pub kitchen: Option<PathBuf>,
+    #[command(flatten)]
+    pub book: book::Which,
     /// Plan for this many seconds instead; the plan then depends on the machine's speed
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub seconds: Option<f64>,
@@ -139,10 +166,20 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(a) => check::run(&a),
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
+        Command::Replan(a) => replan::replan(&a),
+        Command::Ask(a) => replan::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
+        Command::Chance(a) => chance::run(&a),
+        Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
+        Command::Start(a) => book::start::run(&a),
+        Command::Log(a) => book::log::run(&a),
+        Command::Undo(a) => book::undo::undo(&a),
+        Command::Redo(a) => book::undo::redo(&a),
+        Command::History(a) => book::history::run(&a),
+        Command::Book(a) => book::keep::run(&a),
         Command::Remind(a) => remind::run(&a),
         Command::Rota(a) => rota::run(&a),
         Command::New(a) => starter::new(&a),

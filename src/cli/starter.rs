@@ -12,7 +12,11 @@ pub struct NewArgs {
 
 #[derive(Debug, Clone, Copy, clap::ValueEnum)]
 pub enum What {
+    /// A kitchen file
     Kitchen,
+    /// A record of what has happened (`turnday replan --done`)
+    History,
+    /// A plan
     Plan,
 }
 
@@ -45,6 +49,7 @@ pub fn new(args: &NewArgs) -> Result<Ended> {
 pub fn schema(args: &SchemaArgs) -> Result<Ended> {
     let schema = match args.what {
         What::Kitchen => crate::kitchen::schema().clone(),
+        What::History => serde_json::to_value(schemars::schema_for!(crate::plan::History))?,
         What::Plan => serde_json::to_value(schemars::schema_for!(crate::plan::Plan))?,
     };
     files::print(&(serde_json::to_string_pretty(&schema)? + "\n"))?;

@@ -1,7 +1,7 @@
 //! A joint: one piece of pork with its own clock.
 
 use super::Moment;
-use crate::units::{Length, Mass};
+use crate::units::{Elapsed, Length, Mass};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -48,6 +48,16 @@ pub struct Lot {
     pub tag: String,
 }
 
+/// Time in the brine over what the rule asks for, after something went wrong.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExtraCure {
+    /// How much longer.
+    pub time: Elapsed,
+    /// What it is for: a turn that was late, a clock that started again.
+    pub why: String,
+}
+
 /// One piece of pork.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -88,9 +98,19 @@ pub struct Joint {
     /// Whether its packs go into the freezer. Left out: gammon always, ham unless it has a ready-by.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub freeze: Option<bool>,
+    /// Time in the brine over what the rule asks for, each with its cause. `turnday trouble` says how much.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub extra_cure: Vec<ExtraCure>,
+    /// Why it should be lifted as soon as it is cured and cooked or packed at once: a warm brine, for one. Left out: it
+    /// may wait as long as the house limits let it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_once: Option<String>,
     /// Whose it is, when several share a batch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub owner: String,
+    /// The batch it belongs to, when several are in the kitchen at once; `turnday book close` takes a finished one out.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub batch: String,
     /// Where it came from, for trace.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<Lot>,
@@ -100,9 +120,39 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// A boneless joint of which only this much is known.
+    pub fn new(name: impl Into<String>, weight: Mass, outcome: Outcome) -> Self {
+        Self {
+            name: name.into(),
+            cut: String::new(),
+            weight,
+            weighed: None,
+            batch: String::new(),
+            diameter: None,
+            length: None,
+            bone_in: false,
+            outcome,
+            ready_by: None,
+            arrives: None,
+            tub: None,
+            pot: None,
+            freeze: None,
+            extra_cure: Vec::new(),
+            at_once: None,
+            owner: String::new(),
+            lot: None,
+            notes: String::new(),
+        }
+    }
+
     /// The weight the plan goes by: weighed if it was, else expected.
     pub fn planned_weight(&self) -> Mass {
         self.weighed.unwrap_or(self.weight)
+    }
+
+    /// Time in the brine over what the rule asks for.
+    pub fn extra(&self) -> Elapsed {
+        Elapsed::minutes(self.extra_cure.iter().map(|e| e.time.as_minutes().max(0.0)).sum())
     }
 
     /// Whether its packs are planned into the freezer.

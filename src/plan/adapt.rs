@@ -104,10 +104,10 @@ pub(super) fn adapt(
         }
         let fresh = Load::new(kitchen, tub, joints.clone());
         let missed = history.map_or(0, |h| h.missed_turns(&l.id, l.turns));
-        let turns = match (out_again, is_in) {
-            (true, _) => l.turns,
-            (_, true) => l.turns.max(fresh.turns + missed),
-            _ => fresh.turns,
+        let turns = match out_again {
+            true => l.turns,
+            // A lighter joint is not turned less for it, unless that has to be.
+            _ => l.turns.max(fresh.turns + missed),
         };
         joints.iter().for_each(|j| has_tub[*j] = true);
         out.kept.place[tub] = out.kept.place[tub].or(space);

@@ -236,17 +236,17 @@ fn costs(old: &Plan, new: &Plan) -> Vec<String> {
             out.push(format!("{} is ready {} sooner, {}.", n.name, length(-later), moment(&n.ready)));
         }
     }
-    let mut count = |what: &str, was: usize, is: usize| {
+    let mut count = |one: &str, many: &str, was: usize, is: usize| {
         let by = was.abs_diff(is);
-        let s = if by == 1 { "" } else { "s" };
+        let what = if by == 1 { one } else { many };
         match is.cmp(&was) {
-            std::cmp::Ordering::Greater => out.push(format!("{by} {what}{s} more.")),
-            std::cmp::Ordering::Less => out.push(format!("{by} {what}{s} fewer.")),
+            std::cmp::Ordering::Greater => out.push(format!("{by} more {what}.")),
+            std::cmp::Ordering::Less => out.push(format!("{by} fewer {what}.")),
             std::cmp::Ordering::Equal => {}
         }
     };
-    count("cook day", cook_days(old), cook_days(new));
-    count("visit to the kitchen", visits(old), visits(new));
+    count("cook day", "cook days", cook_days(old), cook_days(new));
+    count("visit to the kitchen", "visits to the kitchen", visits(old), visits(new));
     out
 }
 
@@ -445,6 +445,16 @@ impl Difference {
         part("What else could be done", &others);
         out
     }
+}
+
+/// Joints that miss their day, a sentence each.
+pub(super) fn late_words(plan: &Plan) -> Vec<String> {
+    let late = plan.joints.iter().filter_map(|j| {
+        let by = j.ready_by.filter(|by| j.ready > *by)?;
+        let over = length((j.ready - by).num_minutes());
+        Some(format!("{} misses {}: ready {}, {over} late.", j.name, moment(&by), moment(&j.ready)))
+    });
+    late.collect()
 }
 
 /// Minutes of lateness in a plan, all joints together.

@@ -258,7 +258,12 @@ pub(super) fn deviations(laid: &facts::Laid) -> Vec<Deviation> {
 pub(super) fn planned_misses(missed: &[facts::Missed]) -> Vec<Deviation> {
     let tasks = |ids: &[String]| ids.iter().map(|i| format!("\"{i}\"")).collect::<Vec<_>>().join(" and ");
     let one = |m: &facts::Missed| Deviation {
-        says: format!("Cannot be kept any more: {} ({}).", m.reason.says, tasks(&m.tasks)),
+        says: format!(
+            "Cannot be kept any more: {} ({}, by {}).",
+            m.reason.says,
+            tasks(&m.tasks),
+            length(i64::from(m.by))
+        ),
         limit: m.reason.says.clone(),
         force: format!("{:?}", m.reason.force).to_lowercase(),
         source: m.reason.source.clone(),

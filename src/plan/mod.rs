@@ -1,14 +1,19 @@
 //! The kitchen's plan: what is done when, by whom, with what, and why.
 
 mod adapt;
+pub mod ask;
 mod bounds;
+pub mod chance;
 mod claims;
 pub mod difference;
 pub mod history;
 pub mod judge;
+mod keep;
+pub mod lost_day;
 pub mod model;
 mod notes;
 mod patience;
+pub mod question;
 mod refusal;
 pub mod replan;
 mod share;

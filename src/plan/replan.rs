@@ -13,7 +13,7 @@ use super::strike::{Timed, axis_from};
 use super::ways::WayOut;
 use super::{Collect, Plan, Refusal, tell};
 use crate::kitchen::{Kitchen, Limits};
-use crate::process::arrangement::Arrangement;
+use crate::process::arrangement::{Arrangement, Load};
 use crate::process::emit::{Emitted, Form, Promises, Taken};
 use crate::process::graph::Batch;
 use crate::process::{Axis, facts};
@@ -74,7 +74,7 @@ pub const NEAR: i64 = 3;
 /// What counts as near, hours.
 const NEAR_HOURS: i64 = 48;
 /// Search steps for a look at one sharing.
-const LOOK: u64 = 40;
+pub(super) const LOOK: u64 = 40;
 /// Sharings looked at.
 const MOST: usize = 10;
 
@@ -98,17 +98,17 @@ pub(super) struct Replanner<'a> {
     pub axis: Axis,
     starts: Minute,
     collect: Minute,
-    promises: Promises,
-    stop: &'a dyn Stop,
-    spent: Cell<u64>,
+    pub(super) promises: Promises,
+    pub(super) stop: &'a dyn Stop,
+    pub(super) spent: Cell<u64>,
 }
 
 /// Counts all calls together against the caller's stop.
-struct Part<'a> {
-    outer: &'a dyn Stop,
-    before: u64,
-    own: NodeBudget,
-    spent: Cell<u64>,
+pub(super) struct Part<'a> {
+    pub outer: &'a dyn Stop,
+    pub before: u64,
+    pub own: NodeBudget,
+    pub spent: Cell<u64>,
 }
 
 impl Stop for Part<'_> {
@@ -193,7 +193,7 @@ impl<'a> Replanner<'a> {
         }
     }
 
-    fn stopped(&self) -> bool {
+    pub(super) fn stopped(&self) -> bool {
         self.spent.get() >= self.again.steps || self.stop.should_stop(self.spent.get())
     }
 
@@ -302,17 +302,31 @@ impl<'a> Replanner<'a> {
         })
     }
 
-    /// The sharing so far with a turn or two more in each tub that is not yet empty.
-    fn more_turns(&self, a: &Arrangement) -> Vec<Arrangement> {
-        let name = |j: usize| &self.again.kitchen.joints[j].name;
-        let lifted = |j: &usize| self.again.history.has_begun(&format!("lift {}", name(*j)));
-        (1..=2)
-            .map(|k| {
-                let mut a = a.clone();
-                a.loads.iter_mut().filter(|l| !l.joints.iter().all(lifted)).for_each(|l| l.turns += k);
-                a
-            })
-            .collect()
+    /// The sharing so far with a turn or two more, or fewer, in each tub that is not yet empty.
+    fn other_turns(&self, a: &Arrangement) -> Vec<Arrangement> {
+        let kitchen = self.again.kitchen;
+        let lifted = |j: &usize| self.again.history.has_begun(&format!("lift {}", kitchen.joints[*j].name));
+        let begun = |id: &str, k: u32| self.again.history.tasks.contains_key(&format!("turn {id} {k}"));
+        let ids = crate::process::graph::load_ids(kitchen, a);
+        let with = |change: i64| {
+            let mut a = a.clone();
+            for (l, id) in a.loads.iter_mut().zip(&ids).filter(|(l, _)| !l.joints.iter().all(lifted)) {
+                let fewest = Load::new(kitchen, l.tub, l.joints.clone()).turns;
+                let turns = (i64::from(l.turns) + change).clamp(1, 1000) as u32;
+                // Never fewer than the stay asks for, and what is in the record stays.
+                if change > 0 || (turns >= fewest && !(turns + 1..=l.turns).any(|k| begun(id, k))) {
+                    l.turns = turns;
+                }
+            }
+            a
+        };
+        let mut out: Vec<Arrangement> = Vec::new();
+        for tried in [1, 2, -1, -2].map(with) {
+            if tried != *a && !out.contains(&tried) {
+                out.push(tried);
+            }
+        }
+        out
     }
 
     fn candidates(&self, open: Open) -> Result<(Adapted, Vec<Arrangement>), Refusal> {
@@ -325,6 +339,18 @@ impl<'a> Replanner<'a> {
         let proposer = self.proposer();
         let all = complete(&proposer, &self.axis, old, Some(history), &adapted, MOST);
         Ok((adapted, all))
+    }
+
+    /// The plan so far, or what moving on alone makes of it; no search.
+    pub fn quick(&self) -> Result<Tried, Refusal> {
+        let (adapted, first) = self.candidates(Open::Broken)?;
+        if adapted.joints.is_empty() && adapted.hams.is_empty() {
+            if let Some(kept) = self.as_it_is(&first[0]) {
+                return Ok(kept);
+            }
+        }
+        let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
+        self.time(a, FORMS[0], false, 1, None)
     }
 
     /// The best plan found, and what it took.
@@ -367,7 +393,7 @@ impl<'a> Replanner<'a> {
         let on_time = |best: &Option<(Tried, Tier)>| best.as_ref().is_some_and(|b| b.0.timed.answer.cost[0] == 0);
         if !clean(&best) {
             // A joint that stays in longer is turned more often.
-            for a in first.iter().take(2).flat_map(|a| self.more_turns(a)) {
+            for a in first.iter().take(2).flat_map(|a| self.other_turns(a)) {
                 take(self.look(&a, false, LOOK), tier, &mut best);
             }
         }
@@ -380,7 +406,7 @@ impl<'a> Replanner<'a> {
         }
         if best.is_none() {
             // Nothing keeps every limit: what is only quality, and hangs on what has happened, may be missed.
-            for a in first.iter().take(3).flat_map(|a| std::iter::once(a.clone()).chain(self.more_turns(a))) {
+            for a in first.iter().take(3).flat_map(|a| std::iter::once(a.clone()).chain(self.other_turns(a))) {
                 take(self.look(&a, true, LOOK), Tier::Searched, &mut best);
             }
         }
@@ -400,41 +426,30 @@ impl<'a> Replanner<'a> {
                 other => other,
             });
         };
+        if self.keep_promises(&mut found) {
+            tier = tier.max(Tier::Searched);
+        }
         let mut budget = 4 * LOOK;
         while !self.stopped() {
             let t = &found.timed;
-            let left = self.again.steps.saturating_sub(self.spent.get()).max(1);
+            let left = self.again.steps.saturating_sub(self.spent.get()).max(1).min(budget);
             let from = Some(t.answer.solution.clone());
             let (before, spent) = (t.answer.cost.clone(), self.spent.get());
-            let Ok(better) = self.time(&t.arrangement, t.form, found.lenient, budget.min(left), from) else { break };
+            let Ok(better) = self.time(&t.arrangement, t.form, found.lenient, left, from) else { break };
             if better.timed.answer.cost < before {
                 if better.timed.answer.cost[..3] < before[..3] {
                     tier = tier.max(Tier::Searched);
                 }
                 found = better;
             }
-            budget *= 2;
-            if self.spent.get() == spent {
+            budget = budget.saturating_mul(2);
+            // A search that ends before its steps do has nothing left to gain.
+            if self.spent.get() - spent < left {
                 break;
             }
         }
         self.same_hands(&mut found);
         Ok((found, tier))
-    }
-
-    /// Gives jobs that have not moved back to whom they were promised to, where that does not break anything.
-    fn same_hands(&self, found: &mut Tried) {
-        let t = &mut found.timed;
-        let old = old_times(self.again.old, &self.axis, &t.batch, &t.emitted, self.again.kitchen);
-        for h in 0..old.chosen.len() {
-            let a = t.emitted.problem.holds[h].from.activity.index();
-            if old.chosen[h] != t.answer.solution.chosen[h] && old.starts[a] == t.answer.solution.starts[a] {
-                let now = std::mem::replace(&mut t.answer.solution.chosen[h], old.chosen[h]);
-                if !schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
-                    t.answer.solution.chosen[h] = now;
-                }
-            }
-        }
     }
 
     /// A smallest set of rules that cannot hold together with what has happened.
@@ -506,12 +521,24 @@ impl<'a> Replanner<'a> {
             return Vec::new();
         };
         let problem = &strict.emitted.problem;
-        let missed = schedule::check(problem, &best.timed.answer.solution).into_iter().filter_map(|v| {
-            let r = v.reason.map(|r| problem.reasons[r.index()].clone())?;
-            let tasks: Vec<String> = v.activities.iter().map(|a| problem.activities[a.index()].label.clone()).collect();
-            Some(facts::Missed { reason: r, tasks, by: 0, open: false })
-        });
-        super::history::planned_misses(&missed.collect::<Vec<_>>())
+        let starts = &best.timed.answer.solution.starts;
+        let mut missed: Vec<facts::Missed> = Vec::new();
+        for l in &problem.lags {
+            let by = l.least - (starts[l.to.index()] - starts[l.from.index()]);
+            if by <= 0 {
+                continue;
+            }
+            let reason = problem.reasons[l.reason.index()].clone();
+            let label = |a: crate::schedule::ActivityId| problem.activities[a.index()].label.clone();
+            let (a, b) = if l.least < 0 { (label(l.to), label(l.from)) } else { (label(l.from), label(l.to)) };
+            // Of gaps that overlap, the one that is missed by most stands for all of them.
+            match missed.iter_mut().find(|m| m.reason == reason && (m.tasks[1] == b || m.tasks[0] == a)) {
+                Some(m) if m.by < by => (m.tasks, m.by) = (vec![a, b], by),
+                Some(_) => {}
+                None => missed.push(facts::Missed { reason, tasks: vec![a, b], by, open: false }),
+            }
+        }
+        super::history::planned_misses(&missed)
     }
 }
 

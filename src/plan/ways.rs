@@ -11,6 +11,9 @@ use serde::Serialize;
 /// Search steps spent on one change.
 const STEPS: u64 = 600;
 
+/// Most changes tried for one answer after something has happened.
+const TRIES: usize = 24;
+
 /// A change that was planned with and found to work.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WayOut {
@@ -39,7 +42,7 @@ fn works(kitchen: &Kitchen, now: DateTime<Utc>) -> Option<Plan> {
 /// given. Trying stops when `stop` says so; what has been found by then is returned.
 pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: usize, stop: &dyn Stop) -> Vec<WayOut> {
     let mut out = Vec::new();
-    for kind in [swaps, halves, earlier, hands, kit] {
+    for kind in [swaps, halves, earlier, later, hands, kit] {
         for change in kind(kitchen, late) {
             // What would have had to happen already is no way out.
             let past = |m: &crate::kitchen::Moment| kitchen.zone.instant(m.0) < now;
@@ -69,14 +72,16 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
 pub(super) fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
     let now = again.history.now;
     let mut out = Vec::new();
-    for kind in [swaps, halves, earlier, hands, kit] {
+    let mut tries = 0;
+    for kind in [swaps, halves, earlier, later, hands, kit] {
         for change in kind(again.kitchen, late) {
-            if out.len() >= again.ways || stop.should_stop(0) {
+            if out.len() >= again.ways || tries >= TRIES || stop.should_stop(0) {
                 return out;
             }
             if undone(again, &change.kitchen, now) {
                 continue;
             }
+            tries += 1;
             let tried = Again { kitchen: &change.kitchen, steps: STEPS, ways: 0, ..*again };
             let Ok(found) = replan::replan_only(&tried, stop) else { continue };
             if found.joints.iter().all(|j| j.ready_by.is_none_or(|by| j.ready <= by)) {
@@ -132,10 +137,7 @@ fn swaps(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
                 continue;
             }
             let mut k = kitchen.clone();
-            k.joints[a].outcome = quick.outcome;
-            k.joints[a].ready_by = quick.ready_by;
-            k.joints[b].outcome = slow.outcome;
-            k.joints[b].ready_by = slow.ready_by;
+            swap(&mut k, a, b);
             let says = format!(
                 "{} becomes the {}, {} the {}",
                 quick.name,
@@ -149,25 +151,43 @@ fn swaps(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
     out
 }
 
+/// Two joints change what they are to become, and when they are wanted.
+pub(super) fn swap(kitchen: &mut Kitchen, a: usize, b: usize) {
+    let (one, other) = (kitchen.joints[a].clone(), kitchen.joints[b].clone());
+    (kitchen.joints[a].outcome, kitchen.joints[a].ready_by) = (other.outcome, other.ready_by);
+    (kitchen.joints[b].outcome, kitchen.joints[b].ready_by) = (one.outcome, one.ready_by);
+}
+
+/// The kitchen with a joint cut in two; `None` when there is no such joint or a half's name is taken.
+pub(super) fn halved(kitchen: &Kitchen, name: &str) -> Option<Kitchen> {
+    let at = kitchen.joints.iter().position(|j| j.name == *name)?;
+    let mut k = kitchen.clone();
+    let whole = k.joints.remove(at);
+    for half in ["b", "a"] {
+        let mut j = whole.clone();
+        j.name = format!("{name} {half}");
+        if k.joints.iter().any(|other| other.name == j.name) {
+            return None;
+        }
+        j.weight = Mass::kg(whole.weight.as_kg() / 2.0);
+        j.weighed = whole.weighed.map(|w| Mass::kg(w.as_kg() / 2.0));
+        // The sizes of the whole say nothing of the halves; they are reckoned from the weight.
+        (j.diameter, j.length, j.tub) = (None, None, None);
+        k.joints.insert(at, j);
+    }
+    for group in k.batch.together.iter_mut().chain(&mut k.batch.apart) {
+        group.retain(|n| n != name);
+    }
+    Some(k)
+}
+
 /// A late joint is cut in two.
 fn halves(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
     let mut out = Vec::new();
     for name in late {
-        let Some(at) = kitchen.joints.iter().position(|j| j.name == *name) else { continue };
-        let mut k = kitchen.clone();
-        let whole = k.joints.remove(at);
-        for half in ["a", "b"] {
-            let mut j = whole.clone();
-            j.name = format!("{name} {half}");
-            j.weight = Mass::kg(whole.weight.as_kg() / 2.0);
-            j.weighed = whole.weighed.map(|w| Mass::kg(w.as_kg() / 2.0));
-            // The sizes of the whole say nothing of the halves; they are reckoned from the weight.
-            (j.diameter, j.length, j.tub) = (None, None, None);
-            k.joints.insert(at, j);
-        }
-        for group in k.batch.together.iter_mut().chain(&mut k.batch.apart) {
-            group.retain(|n| n != name);
-        }
+        let (Some(whole), Some(k)) = (kitchen.joints.iter().find(|j| j.name == *name), halved(kitchen, name)) else {
+            continue;
+        };
         let each = whole.planned_weight().as_kg() / 2.0;
         out.push(Change { says: format!("cut {name} in two, {each:.1} kg each"), kitchen: k });
     }
@@ -202,6 +222,27 @@ fn earlier(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
             ),
             kitchen: k,
         });
+    }
+    out
+}
+
+/// The late joints are wanted so many days later.
+fn later(kitchen: &Kitchen, late: &[String]) -> Vec<Change> {
+    let mut out = Vec::new();
+    for days in [1, 2, 3, 4, 5, 7, 10, 14] {
+        let mut k = kitchen.clone();
+        let mut any = Vec::new();
+        for j in k.joints.iter_mut().filter(|j| late.contains(&j.name)) {
+            if let Some(by) = j.ready_by.as_mut() {
+                by.0 += TimeDelta::days(days);
+                any.push(j.name.clone());
+            }
+        }
+        if any.is_empty() {
+            return out;
+        }
+        let s = if days == 1 { "" } else { "s" };
+        out.push(Change { says: format!("want {} {days} day{s} later", any.join(" and ")), kitchen: k });
     }
     out
 }

@@ -16,14 +16,15 @@ fn up(minutes: f64) -> Minute {
     (m + STEP - 1) / STEP * STEP
 }
 
-/// Minutes in the brine the kitchen asks for: by the trade's rule, or by the salt sum where the kitchen chose it.
+/// Minutes in the brine the kitchen asks for: by the trade's rule, or by the salt sum where the kitchen chose it, and what
+/// the joint has been given over that.
 pub fn cure(joint: &Joint, cure: &Cure) -> Minute {
     let time = match cure.times {
         Times::Rule => cure_by_rule(joint, cure),
         // The tub is not known yet when the days are asked for: as much water as meat stands for it.
         Times::Physics => cure_by_salt(joint, cure, 1.0).unwrap_or_else(|| cure_by_rule(joint, cure)),
     };
-    time.whole_minutes_up()
+    Elapsed::minutes(time.as_minutes() + joint.extra().as_minutes()).whole_minutes_up()
 }
 
 /// Days per kilogram, a floor, and more for bone or thickness over 15 cm.
@@ -72,6 +73,11 @@ pub fn cure_longest_good(need: Minute, cure: &Cure, limits: &Limits) -> Minute {
         }
         Basis::Excess => by("cure_over_strong_factor"),
     }
+}
+
+/// Longest good stay of a joint that is to be lifted as soon as it is cured: two days over, and no longer than any other.
+pub fn cure_at_once_good(need: Minute, cure: &Cure, limits: &Limits) -> Minute {
+    cure_longest_good(need, cure, limits).min(need + 2 * 1440)
 }
 
 /// Turns for a stay of `stay` minutes: as many as make the gaps, the last one to the lift included, come nearest to the

@@ -42,7 +42,8 @@ pub struct Facts {
     pub tasks: BTreeMap<String, Fact>,
     /// By task id: when the plan so far had it.
     pub planned: BTreeMap<String, Minute>,
-    /// Limits of quality that began with a fact are given up as hard ones: where nothing else is possible.
+    /// Longest waits of quality that began with a fact, or lie between turns, are given up as hard limits: where nothing else
+    /// is possible.
     pub lenient: bool,
 }
 
@@ -104,6 +105,12 @@ struct Layer<'a> {
     laid: Laid,
     /// Tasks in no record, with the minute they were planned for.
     late: Vec<(NodeIndex, Minute)>,
+}
+
+/// Gives up a longest wait as a hard limit; what is over it costs.
+fn soften(link: &mut Link) {
+    let most = link.most.take();
+    link.good = link.good.take().or(most);
 }
 
 fn settled(graph: &TaskGraph, n: NodeIndex) -> bool {
@@ -318,12 +325,19 @@ impl Layer<'_> {
                         batch.overdue.push((b, end + most));
                         self.miss(&reason, &ids, soonest - end - most, true);
                     } else if self.facts.lenient && reason.force == Force::Quality {
-                        graph[e].most = None;
-                        graph[e].good = Some(graph[e].good.take().map_or((most, reason), |g| g));
-                        batch.overdue.push((b, end + most));
+                        soften(&mut graph[e]);
                     }
                 }
-                (None, None) => {}
+                (None, None) => {
+                    // Turns hang on each other: one that cannot be kept is best shared out among those around it.
+                    let turns = graph[a].kind == Kind::Turn || graph[b].kind == Kind::Turn;
+                    if self.facts.lenient
+                        && turns
+                        && graph[e].most.as_ref().is_some_and(|m| m.1.force == Force::Quality)
+                    {
+                        soften(&mut graph[e]);
+                    }
+                }
             }
         }
         // Limits that a task carries itself, and those that span more than two.

@@ -315,9 +315,7 @@ impl Builder<'_> {
             let rinse = self.graph.add_node(rinse);
             let says = format!("{name} needs {:.1} days in the brine", f64::from(need) / 1440.0);
             let longest = self.limit("brine_longest");
-            let good = d::cure_longest_good(need, &self.kitchen.cure, self.limits);
-            let good_says =
-                trade(format!("{name} is best lifted within {:.0} days", f64::from(good) / 1440.0), Force::Quality);
+            let (good, good_says) = self.good_stay(j, need);
             self.graph.add_edge(
                 put,
                 rinse,
@@ -348,6 +346,22 @@ impl Builder<'_> {
         }
         self.graph[put].holds = holds;
         out.turns.push(turns);
+    }
+
+    /// Longest good stay of a joint in the brine.
+    fn good_stay(&self, j: usize, need: Minute) -> (Minute, Reason) {
+        let joint = &self.kitchen.joints[j];
+        match &joint.at_once {
+            Some(why) => {
+                let good = d::cure_at_once_good(need, &self.kitchen.cure, self.limits);
+                (good, told(format!("{} is lifted as soon as it is cured: {why}", joint.name), Force::Quality))
+            }
+            None => {
+                let good = d::cure_longest_good(need, &self.kitchen.cure, self.limits);
+                let days = f64::from(good) / 1440.0;
+                (good, trade(format!("{} is best lifted within {days:.0} days", joint.name), Force::Quality))
+            }
+        }
     }
 
     /// Rinse, soak if the brine was strong, dry, rest; returns the rest.
@@ -382,7 +396,12 @@ impl Builder<'_> {
     pub(super) fn rested(&mut self, rest: NodeIndex, next: NodeIndex) {
         let minutes = self.graph[rest].minutes;
         let (limit, why) = self.limit("rest_limit");
-        let (good, good_why) = self.limit("rest_good");
+        let (mut good, mut good_why) = self.limit("rest_good");
+        let hurried = self.graph[rest].joints.iter().map(|j| &self.kitchen.joints[*j]).find_map(|j| j.at_once.clone());
+        if let Some(why) = hurried {
+            good = good.min(minutes + 1440);
+            good_why = told(format!("it is cooked or packed at once: {why}"), Force::Quality);
+        }
         let least = self.limit("rest_min").1;
         self.graph.add_edge(
             rest,

@@ -15,6 +15,7 @@ pub mod graph;
 pub mod hours;
 pub mod intervals;
 mod task;
+pub mod trouble;
 
 pub use axis::Axis;
 pub use task::{Holding, Kind, Link, Task, TaskGraph, Thing, Until, Watch};

@@ -72,6 +72,10 @@ struct Asker<'p> {
 impl Asker<'_> {
     /// Is it proven that no schedule keeps the rules of these reasons (and those of no reason)?
     fn impossible(&mut self, kept: &[ReasonId]) -> bool {
+        if self.stop.should_stop(self.nodes) {
+            self.open = true;
+            return false;
+        }
         let mut dropped = vec![true; self.problem.reasons.len()];
         kept.iter().for_each(|r| dropped[r.index()] = false);
         let p = drop_rules(self.problem, &dropped);
@@ -123,6 +127,17 @@ impl Asker<'_> {
 pub fn conflict(problem: &Problem, stop: &dyn Stop) -> Option<Conflict> {
     problem.validate().ok()?;
     let mut asker = Asker { problem, stop, nodes: 0, open: false };
+    let all = by_force(problem);
+    asker.impossible(&all).then(|| minimal(asker, &all))
+}
+
+/// The same for a problem that is known to be impossible: its reasons are told even when there is no time to thin them out.
+pub(super) fn conflict_of_impossible(problem: &Problem, stop: &dyn Stop) -> Conflict {
+    minimal(Asker { problem, stop, nodes: 0, open: false }, &by_force(problem))
+}
+
+/// All reasons, wishes first: what is asked for first is what the conflict names.
+fn by_force(problem: &Problem) -> Vec<ReasonId> {
     let mut reasons: Vec<ReasonId> = (0..problem.reasons.len() as u32).map(ReasonId).collect();
     reasons.sort_by_key(|r| match problem.reasons[r.index()].force {
         Force::Wish => 0,
@@ -130,11 +145,12 @@ pub fn conflict(problem: &Problem, stop: &dyn Stop) -> Option<Conflict> {
         Force::Quality => 2,
         Force::Safety => 3,
     });
-    if !asker.impossible(&reasons) {
-        return None;
-    }
-    let reasons = if asker.impossible(&[]) { Vec::new() } else { asker.explain(&[], false, &reasons) };
-    Some(Conflict { reasons, minimal: !asker.open })
+    reasons
+}
+
+fn minimal(mut asker: Asker, all: &[ReasonId]) -> Conflict {
+    let reasons = if asker.impossible(&[]) { Vec::new() } else { asker.explain(&[], false, all) };
+    Conflict { reasons, minimal: !asker.open }
 }
 
 /// Those of a conflict's reasons whose rules, left out alone, leave a problem for which a schedule was found within so many

@@ -13,6 +13,8 @@ pub enum Action {
     Fine,
     /// Write it down, chill it, look and smell.
     Note,
+    /// Fresh brine if it has clouded, and cook promptly.
+    RenewIfCloudy,
     /// Fresh brine, and finish early into cooking.
     Renew,
     /// Home: fresh brine, smell along the bone, cook at once when ready. A business bins it.
@@ -25,12 +27,38 @@ impl Action {
         match self {
             Self::Fine => "inside the limit",
             Self::Note => "write it down, chill it, look and smell at each visit",
+            Self::RenewIfCloudy => "fresh cold brine if it has clouded, and cook promptly",
             Self::Renew => "fresh cold brine, and cook as soon as it is ready",
             Self::RenewHomeOnly => {
                 "fresh cold brine, smell along the bone, cook at once when ready; a business bins it"
             }
             Self::Bin => "bin it",
         }
+    }
+}
+
+/// Where the house's table changes its mind: temperatures in °C, lengths in hours. Conservative judgement, no source.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Table {
+    /// Up to this nothing has happened.
+    pub fine: f64,
+    /// Up to this it is mild.
+    pub mild: f64,
+    /// Up to this it is warm; over it, hot.
+    pub warm: f64,
+    /// Mild, shorter than this: note it.
+    pub mild_short: f64,
+    /// Mild, longer than this: bin.
+    pub mild_long: f64,
+    /// Warm or hot, shorter than this: the milder ruling.
+    pub warm_short: f64,
+    /// Warm, longer than this: bin.
+    pub warm_long: f64,
+}
+
+impl Default for Table {
+    fn default() -> Self {
+        Self { fine: 5.0, mild: 8.0, warm: 12.0, mild_short: 12.0, mild_long: 48.0, warm_short: 4.0, warm_long: 24.0 }
     }
 }
 
@@ -45,26 +73,52 @@ pub fn act(
     guarded: bool,
     business: bool,
 ) -> Result<Answer<Action>, Refused> {
+    act_by(&Table::default(), reached, lasted, guarded, business)
+}
+
+/// The same by a house's own table.
+///
+/// # Errors
+/// Refuses temperatures outside −5 to 60 °C, and lengths under nothing.
+pub fn act_by(
+    table: &Table,
+    reached: Temperature,
+    lasted: Option<Elapsed>,
+    guarded: bool,
+    business: bool,
+) -> Result<Answer<Action>, Refused> {
     let t = within("brine temperature", reached.as_celsius(), -5.0, 60.0, "°C")?;
-    let hours = lasted.map_or(f64::INFINITY, Elapsed::as_hours);
-    let action = match (t, hours, guarded) {
-        (t, _, _) if t <= 5.0 => Action::Fine,
-        (t, h, _) if t <= 8.0 && h < 12.0 => Action::Note,
-        (t, h, _) if t <= 8.0 && h <= 48.0 => Action::Renew,
-        (t, _, _) if t <= 8.0 => Action::Bin,
-        (t, h, true) if t <= 12.0 && h < 4.0 => Action::Note,
-        (t, h, false) if t <= 12.0 && h < 4.0 => Action::Renew,
-        (t, h, true) if t <= 12.0 && h <= 24.0 => Action::RenewHomeOnly,
-        (t, _, _) if t <= 12.0 => Action::Bin,
-        // Over 12 °C the house table speaks only of more than 4 h; a shorter time is read as the row above at its worst.
-        (_, h, true) if h <= 4.0 => Action::RenewHomeOnly,
-        _ => Action::Bin,
+    if let Some(l) = lasted {
+        within("time it was warm", l.as_hours(), 0.0, 10_000.0, "h")?;
+    }
+    let h = lasted.map_or(f64::INFINITY, Elapsed::as_hours);
+    let action = if t <= table.fine {
+        Action::Fine
+    } else if t <= table.mild {
+        match guarded {
+            _ if h < table.mild_short => Action::Note,
+            _ if h > table.mild_long => Action::Bin,
+            true => Action::RenewIfCloudy,
+            false => Action::Renew,
+        }
+    } else if t <= table.warm {
+        match guarded {
+            true if h < table.warm_short => Action::Note,
+            false if h < table.warm_short => Action::Renew,
+            true if h <= table.warm_long => Action::RenewHomeOnly,
+            _ => Action::Bin,
+        }
+    } else if guarded && h <= table.warm_short {
+        // Over the last mark the house's table speaks only of longer times; a shorter one is read as the row above at its worst.
+        Action::RenewHomeOnly
+    } else {
+        Action::Bin
     };
     let action = if business && action == Action::RenewHomeOnly { Action::Bin } else { action };
     let mut a = Answer::new(action)
         .with(Note::limit("the house table of warm brines", "conservative judgement, no source", "2026-11"))
         .with(Note::caution("if in doubt, throw it out; nothing here says the meat is safe"));
-    if lasted.is_none() && t > 5.0 {
+    if lasted.is_none() && t > table.fine {
         a = a.with(Note::flag("how long is not known: taken as the worst since the last good reading"));
     }
     Ok(a)

@@ -17,21 +17,33 @@ use super::input::Pointer;
 use super::places::Places;
 use super::terminal::{Screen, panic_elsewhere};
 use super::theme::Theme;
+use crate::app::form::Paper;
 use crate::app::{Chart, Effect, Keymap, Message, News, PlanNews, Planning, State, next_wake, time, update};
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
 
+/// Starts planning a kitchen on a thread of its own; the news carry the revision, and the flag asks it to stop.
+pub type Planner = Box<dyn FnMut(Arc<Kitchen>, u64, Arc<AtomicBool>) -> std::io::Result<Receiver<PlanNews>>>;
+
+/// What lasts of a session: a file, a book, or nothing.
+pub trait Keeper {
+    /// Keeps a changed kitchen; says something to the person when there is something to say.
+    ///
+    /// # Errors
+    /// When it could not be kept.
+    fn kitchen(&mut self, text: &str, says: &str) -> anyhow::Result<Option<String>>;
+}
+
 /// What the screen is opened with.
 pub struct Session {
     pub kitchen: Arc<Kitchen>,
+    /// The text the kitchen was read from.
+    pub text: Option<String>,
     /// A plan to show at once.
     pub first: Option<Plan>,
     /// Where better plans come from; nothing when nobody plans.
-    pub news: Option<Receiver<PlanNews>>,
-    /// The revision that the news will carry.
-    pub revision: u64,
-    /// Set to stop the planner: by the person, and at the end.
-    pub stop: Arc<AtomicBool>,
+    pub planner: Option<Planner>,
+    pub keeper: Box<dyn Keeper>,
     /// Which key gives which command.
     pub keymap: Arc<Keymap>,
     /// What time it is.
@@ -55,25 +67,25 @@ enum Heard {
 /// # Errors
 /// When standard output is no terminal, or it goes away.
 pub fn run(session: Session) -> anyhow::Result<()> {
-    let stop = session.stop.clone();
-    let ended = watch(session);
-    stop.store(true, Ordering::SeqCst);
-    if let Some(signal) = ended? {
+    if let Some(signal) = watch(session)? {
         // The terminal is already given back: `watch` dropped its screen.
         emulate_default_handler(signal).context("ending by the signal received")?;
     }
     Ok(())
 }
 
-fn watch(session: Session) -> anyhow::Result<Option<i32>> {
+fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
     let theme = Theme::from_env(|name| std::env::var(name).ok());
     let (cols, rows) = crossterm::terminal::size().context("asking the terminal for its size")?;
     let now = || time::minute_utc((session.now)());
     let mut state = State::new(session.kitchen, now());
     state.inks = theme.inks;
     state.keymap = session.keymap;
-    state.progress.revision = session.revision;
-    if session.news.is_some() {
+    state.progress.revision = 1;
+    if let Some(text) = session.text.take() {
+        state.paper = Paper::new(text);
+    }
+    if session.planner.is_some() {
         state.progress.state = Planning::Running;
     }
     let resize = Message::Resize(crate::app::Screen { cols, rows });
@@ -88,10 +100,18 @@ fn watch(session: Session) -> anyhow::Result<Option<i32>> {
     let close = signals.handle();
     let mut screen = Screen::take(state.mouse).context("taking the terminal over")?;
     let (tell, heard) = mpsc::channel();
-    listen(&tell, signals, session.news);
-
-    let mut lp =
-        Loop { pointer: Pointer::default(), places: Places::default(), theme, stop: session.stop, ended: None };
+    listen(&tell, signals);
+    let mut lp = Loop {
+        pointer: Pointer::default(),
+        places: Places::default(),
+        theme,
+        stop: Arc::default(),
+        planner: session.planner,
+        keeper: session.keeper,
+        tell,
+        ended: None,
+    };
+    lp.plan(&state).context("starting to plan")?;
     let mut dirty = true;
     let result = loop {
         if dirty {
@@ -134,6 +154,7 @@ fn watch(session: Session) -> anyhow::Result<Option<i32>> {
             break Ok(());
         }
     };
+    lp.stop.store(true, Ordering::SeqCst);
     drop(screen);
     close.close();
     result.map(|()| lp.ended)
@@ -150,7 +171,11 @@ struct Loop {
     pointer: Pointer,
     places: Places,
     theme: Theme,
+    /// Asks the planner at work to stop.
     stop: Arc<AtomicBool>,
+    planner: Option<Planner>,
+    keeper: Box<dyn Keeper>,
+    tell: Sender<Heard>,
     /// The signal that ended it.
     ended: Option<i32>,
 }
@@ -175,7 +200,7 @@ impl Loop {
             Heard::Gone(why) => anyhow::bail!("the terminal is gone: {why}"),
         };
         let Some(message) = message else { return Ok((state, Flow::On)) };
-        let (state, effects) = update(state, message);
+        let (mut state, effects) = update(state, message);
         for effect in effects {
             match effect {
                 Effect::Quit => return Ok((state, Flow::Quit)),
@@ -183,9 +208,39 @@ impl Loop {
                 Effect::StopPlanning => self.stop.store(true, Ordering::SeqCst),
                 Effect::Redraw => screen.redraw()?,
                 Effect::Mouse(on) => screen.mouse(on)?,
+                Effect::Kitchen { text, says } => {
+                    let kept = self.keeper.kitchen(&text, &says);
+                    let notice = kept.unwrap_or_else(|e| Some(format!("not kept: {e:#}")));
+                    if let Some(notice) = notice {
+                        state = update(state, Message::Notice(notice)).0;
+                    }
+                    self.plan(&state).context("starting to plan")?;
+                }
             }
         }
         Ok((state, Flow::On))
+    }
+}
+
+impl Loop {
+    /// Plans the kitchen as it is now, in the place of whatever was being planned.
+    fn plan(&mut self, state: &State) -> std::io::Result<()> {
+        self.stop.store(true, Ordering::SeqCst);
+        self.stop = Arc::default();
+        let Some(planner) = &mut self.planner else { return Ok(()) };
+        let revision = state.progress.revision;
+        let news = planner(state.kitchen.clone(), revision, self.stop.clone())?;
+        let to = self.tell.clone();
+        std::thread::spawn(move || {
+            for n in news {
+                if to.send(Heard::News(n)).is_err() {
+                    return;
+                }
+            }
+            // The planner is gone without a word, or after its last one: either way nobody looks any more.
+            let _ = to.send(Heard::News(PlanNews { revision, news: News::Finished }));
+        });
+        Ok(())
     }
 }
 
@@ -197,7 +252,7 @@ fn suspend(screen: &mut Screen) -> anyhow::Result<()> {
 }
 
 /// A thread for each thing that can be heard; each ends with its source.
-fn listen(tell: &Sender<Heard>, mut signals: Signals, news: Option<Receiver<PlanNews>>) {
+fn listen(tell: &Sender<Heard>, mut signals: Signals) {
     let to = tell.clone();
     std::thread::spawn(move || {
         loop {
@@ -219,18 +274,4 @@ fn listen(tell: &Sender<Heard>, mut signals: Signals, news: Option<Receiver<Plan
             }
         }
     });
-    if let Some(news) = news {
-        let to = tell.clone();
-        std::thread::spawn(move || {
-            let mut last = 0;
-            for n in news {
-                last = n.revision;
-                if to.send(Heard::News(n)).is_err() {
-                    return;
-                }
-            }
-            // The planner is gone without a word, or after its last one: either way nobody looks any more.
-            let _ = to.send(Heard::News(PlanNews { revision: last, news: News::Finished }));
-        });
-    }
 }

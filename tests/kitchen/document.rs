@@ -9,9 +9,10 @@ const BEGIN: &str =
     "<!-- the tables from here to the end are made from the schema by TURNDAY_BLESS=1 cargo test --test kitchen -->\n";
 
 /// The nouns in the order in which a cook meets them, and the words over each table.
-const NOUNS: [(&str, &str); 24] = [
+const NOUNS: [(&str, &str); 25] = [
     ("Kitchen", "The whole file"),
     ("Joint", "A joint: an item of `joints`"),
+    ("ExtraCure", "More time in the brine: an item of `extra_cure` of a joint"),
     ("Lot", "Where it came from: `lot` of a joint"),
     ("Kit", "The kit: `kit`"),
     ("Tub", "A tub: an item of `kit.tubs`"),

@@ -1,5 +1,6 @@
 //! The planner end to end: against the trade's worked scenarios, on random kitchens, and on the surprises.
 
+mod chance;
 mod kitchens;
 mod mutants;
 mod outside;
@@ -9,3 +10,5 @@ mod reference;
 mod replans;
 mod support;
 mod surprises;
+mod surprises_met;
+mod trouble;

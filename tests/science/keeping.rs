@@ -68,7 +68,8 @@ fn warm_brine() {
     let a = |t, h: Option<f64>, guarded, business| act(c(t), h.map(Elapsed::hours), guarded, business).unwrap().value;
     assert_eq!(a(5.0, None, false, true), Action::Fine);
     assert_eq!(a(7.0, Some(6.0), true, false), Action::Note);
-    assert_eq!(a(7.0, Some(20.0), true, false), Action::Renew);
+    assert_eq!(a(7.0, Some(20.0), true, false), Action::RenewIfCloudy);
+    assert_eq!(a(7.0, Some(20.0), false, false), Action::Renew);
     assert_eq!(a(10.0, Some(3.0), true, false), Action::Note);
     assert_eq!(a(10.0, Some(3.0), false, false), Action::Renew);
     assert_eq!(a(10.0, Some(10.0), true, false), Action::RenewHomeOnly);

@@ -39,7 +39,7 @@ fn golden(name: &str) -> PathBuf {
 }
 
 /// A frame in words: its text, then what is drawn in which ink, for each set of inks.
-fn told(state: &State) -> String {
+pub fn told(state: &State) -> String {
     let mut out = frames::text(&frames::draw(state, Inks::Dark).0);
     for inks in Inks::ALL {
         out += &format!("\n== {} ==\n", inks.words());

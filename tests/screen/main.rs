@@ -1,6 +1,7 @@
 //! The screen: what it draws, what it hears, and that it survives anything.
 
 mod fixture;
+mod forms;
 mod frames;
 mod golden;
 mod keys;
@@ -8,3 +9,4 @@ mod plots;
 mod svg;
 mod sweep;
 mod terminal;
+mod views;

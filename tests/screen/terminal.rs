@@ -206,6 +206,15 @@ fn suspended_it_gives_the_terminal_to_the_shell_and_takes_it_again() {
     door.assert_given_back();
 }
 
+/// Keeps nothing.
+struct Nothing;
+
+impl turnday::tui::Keeper for Nothing {
+    fn kitchen(&mut self, _: &str, _: &str) -> anyhow::Result<Option<String>> {
+        Ok(None)
+    }
+}
+
 /// Not a test of its own: what [`a_panic_gives_the_terminal_back_and_is_told`] runs in a terminal.
 #[test]
 fn child_that_panics() {
@@ -219,9 +228,9 @@ fn child_that_panics() {
     let session = turnday::tui::Session {
         kitchen,
         first,
-        news: None,
-        revision: 0,
-        stop: Arc::default(),
+        text: None,
+        planner: None,
+        keeper: Box::new(Nothing),
         keymap: Arc::default(),
         // The clock is asked again after the key that the test presses.
         now: || {

@@ -46,7 +46,8 @@ impl Day {
             facts.plan.tasks.iter().filter(|t| t.start.date_naive() == date && t.kind != Kind::Rest).collect();
         let going = facts.plan.tasks.iter().filter(|t| {
             let lasting = matches!(t.kind, Kind::Rest | Kind::Chill | Kind::Soak | Kind::Cool | Kind::Firm);
-            t.start.date_naive() < date && t.end.date_naive() >= date && lasting && !facts.is_done(&t.id)
+            let over = date == today && t.end <= facts.at(facts.now);
+            t.start.date_naive() < date && t.end.date_naive() >= date && lasting && !over && !facts.is_done(&t.id)
         });
         let missed = facts.plan.tasks.iter().filter(|t| {
             date == today && t.start.date_naive() < date && t.hands_minutes > 0 && facts.state(t) == State::Missed

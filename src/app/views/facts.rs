@@ -4,20 +4,25 @@ use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 use serde::Serialize;
 
 use super::page::{Cell, Voice, voiced};
+use crate::app::chart::Chart;
+use crate::app::heat::Heat;
 use crate::app::record::{Happened, Record};
+use crate::app::salt::Salt;
 use crate::app::sentence::short;
 use crate::app::time;
 use crate::kitchen::{self, Kitchen};
 use crate::plan::{Kind, Plan, PlannedTask, TubLoad, When};
 
 /// What there is to see.
-#[derive(Debug, Clone, Copy)]
+#[derive(Clone, Copy)]
 pub struct Facts<'a> {
     pub kitchen: &'a Kitchen,
     pub plan: &'a Plan,
     /// Nothing when no record is kept: then nobody can say what was done.
     pub record: Option<&'a Record>,
     pub now: DateTime<Utc>,
+    /// The same plan laid out, where there is one: it keeps the sums that were reckoned before.
+    pub chart: Option<&'a Chart>,
 }
 
 /// What a person asked a view for, beyond its name.
@@ -42,6 +47,8 @@ pub enum State {
     Skipped,
     /// Its time is past and it is not ticked off.
     Missed,
+    /// It was never ticked off, and what comes after it was done: nothing can be made good now.
+    Lapsed,
     /// Its time is past, and no record is kept that could say whether it was done.
     Past,
 }
@@ -55,6 +62,7 @@ impl State {
             Self::Done => '●',
             Self::Skipped => '×',
             Self::Missed => '!',
+            Self::Lapsed => '-',
             Self::Past => '·',
         }
     }
@@ -66,6 +74,7 @@ impl State {
             Self::Done => "done",
             Self::Skipped => "left out",
             Self::Missed => "not ticked off",
+            Self::Lapsed => "never ticked off",
             Self::Past => "past",
         }
     }
@@ -74,7 +83,7 @@ impl State {
         match self {
             Self::Due => Voice::Plain,
             Self::Running => Voice::Accent,
-            Self::Done | Self::Skipped | Self::Past => Voice::Quiet,
+            Self::Done | Self::Skipped | Self::Lapsed | Self::Past => Voice::Quiet,
             Self::Missed => Voice::Trouble,
         }
     }
@@ -183,6 +192,28 @@ impl<'a> Facts<'a> {
         self.at(self.kitchen.zone.instant(civil))
     }
 
+    /// The salt of a joint of the plan, by its number.
+    ///
+    /// # Errors
+    /// As [`Salt::new`].
+    pub fn salt(&self, joint: usize) -> Result<Salt, String> {
+        match self.chart {
+            Some(chart) => chart.salt(self.kitchen, joint).cloned().map_err(str::to_owned),
+            None => Salt::new(self.kitchen, self.plan, joint),
+        }
+    }
+
+    /// The heat of a ham of the plan on its cook day, by its number.
+    ///
+    /// # Errors
+    /// As [`Heat::new`].
+    pub fn heat(&self, joint: usize) -> Result<Heat, String> {
+        match self.chart {
+            Some(chart) => chart.heat(self.kitchen, joint).cloned().map_err(str::to_owned),
+            None => Heat::new(self.kitchen, self.plan, joint),
+        }
+    }
+
     pub fn today(&self) -> NaiveDate {
         self.at(self.now).date_naive()
     }
@@ -228,11 +259,25 @@ impl<'a> Facts<'a> {
             // A rest ends by itself; nobody ticks it off.
             _ if task.hands_minutes == 0 && task.end <= self.now => State::Past,
             Some(_) if begun && task.slow_end > self.now => State::Running,
+            Some(_) if task.end <= self.now && self.has_lapsed(task) => State::Lapsed,
             Some(_) if task.end <= self.now => State::Missed,
             None if task.end <= self.now => State::Past,
             _ if begun || running => State::Running,
             _ => State::Due,
         }
+    }
+
+    /// Whether what comes after a task was done: for a turn the next turn of the tub or every lift from it, for anything else
+    /// any later task of one of its joints.
+    fn has_lapsed(&self, task: &PlannedTask) -> bool {
+        let after = |t: &&PlannedTask| t.start > task.start && t.joints.iter().any(|j| task.joints.contains(j));
+        let mut later = self.plan.tasks.iter().filter(after);
+        if task.kind != Kind::Turn {
+            return later.any(|t| t.hands_minutes > 0 && self.is_done(&t.id));
+        }
+        let lifts = later.clone().filter(|t| t.kind == Kind::Rinse);
+        later.any(|t| t.kind == Kind::Turn && self.is_done(&t.id))
+            || (lifts.clone().count() > 0 && lifts.into_iter().all(|t| self.is_done(&t.id)))
     }
 
     pub fn job(&self, task: &PlannedTask) -> Job {
@@ -250,6 +295,11 @@ impl<'a> Facts<'a> {
             earliest: task.earliest,
             latest: task.latest,
         }
+    }
+
+    /// Whether the plan says how far its tasks can move: one that is still being looked for does not.
+    pub fn slack_known(&self) -> bool {
+        self.plan.tasks.iter().any(|t| t.earliest < t.latest)
     }
 
     /// The first task that needs hands and is still to be done, from now on.

@@ -41,25 +41,7 @@ pub struct Verdict {
 /// One more joint of a weight, boneless and rolled, tried in every tub at a moment.
 pub fn another(facts: &Facts, kg: Mass, inside: impl Fn(&Tub) -> Option<Vec<String>>) -> Vec<Verdict> {
     let mut kitchen = facts.kitchen.clone();
-    let extra: Joint = Joint {
-        name: "the new joint".to_owned(),
-        cut: String::new(),
-        weight: kg,
-        weighed: None,
-        diameter: None,
-        length: None,
-        bone_in: false,
-        outcome: Outcome::HamSliced,
-        ready_by: None,
-        arrives: None,
-        tub: None,
-        pot: None,
-        freeze: None,
-        owner: String::new(),
-        lot: None,
-        notes: String::new(),
-    };
-    kitchen.joints.push(extra);
+    kitchen.joints.push(Joint::new("the new joint", kg, Outcome::HamSliced));
     let new = kitchen.joints.len() - 1;
     let limits = Limits::with(&kitchen.limits);
     let tubs = kitchen.kit.tubs.iter().enumerate();

@@ -30,7 +30,7 @@ pub use collect::Collect;
 pub use cook::Cook;
 pub use day::Day;
 pub use facts::{Asked, Facts, Job, State};
-pub use frame::{about, find, shape};
+pub use frame::{Laid, Pages, about, find, has_plot, laid, sentence, shape};
 pub use freezer::Freezer;
 pub use history::History;
 pub use joint::Joint;

@@ -278,8 +278,9 @@ impl Page {
         }
     }
 
+    /// A line, broken between its pieces when it is too long.
     pub fn line(&mut self, line: Line) {
-        self.lines.push(line);
+        self.lines.extend(cut(line, self.columns));
     }
 
     pub fn table(&mut self, table: &Table) {

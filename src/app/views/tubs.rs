@@ -226,7 +226,7 @@ fn with(t: &PlannedTask) -> String {
 }
 
 /// Columns of a floor bar.
-const BAR: usize = 20;
+const BAR: usize = 16;
 
 fn shelf_lines(p: &mut Page, s: &Shelf) {
     let side = match s.side {
@@ -242,11 +242,7 @@ fn shelf_lines(p: &mut Page, s: &Shelf) {
     let mut l = super::page::Line::default();
     l.push(s.space.clone(), Voice::Strong);
     l.push(format!("  {side} side, {w:.0} × {d:.0} cm, {h:.0} cm clear, {warm}"), Voice::Quiet);
-    if l.width() > p.columns {
-        p.say(l.text(), Voice::Strong);
-    } else {
-        p.line(l);
-    }
+    p.line(l);
     let share = (s.floor.0 / s.floor.1.max(1.0)).clamp(0.0, 1.0);
     let full = (share * BAR as f64).round() as usize;
     let mut bar = super::page::Line::default();

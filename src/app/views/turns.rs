@@ -50,6 +50,8 @@ pub struct Turns {
     /// The day the window is laid around.
     pub around: NaiveDate,
     pub recorded: bool,
+    /// Whether the plan says how far turns can move.
+    pub slack_known: bool,
     /// Longest good gap, minutes, from the house's limits.
     pub longest_gap_minutes: i64,
     pub tubs: Vec<Tub>,
@@ -101,6 +103,7 @@ impl Turns {
             today: facts.today(),
             around: asked.on.unwrap_or(facts.today()),
             recorded: facts.record.is_some(),
+            slack_known: facts.slack_known(),
             longest_gap_minutes: i64::from(limits.minutes("turn_gap_max")),
             tubs: tubs.collect(),
         }
@@ -141,7 +144,11 @@ impl Turns {
             .collect();
         let who = next.job.who.as_ref().map_or_else(String::new, |w| format!(", {w}"));
         let slack = (next.job.latest - next.job.start).num_minutes();
-        let slack = if slack > 0 { format!(" It can wait {}.", length(slack)) } else { " It cannot wait.".to_owned() };
+        let slack = match (self.slack_known, slack) {
+            (false, _) => String::new(),
+            (true, 1..) => format!(" It can wait {}.", length(slack)),
+            (true, _) => " It cannot wait.".to_owned(),
+        };
         plain(format!("Next turn: {}, {}{who}.{slack}", list(&same), next.near))
     }
 
@@ -161,10 +168,15 @@ impl Turns {
                 let long =
                     if over { format!(", over the good {}", length(self.longest_gap_minutes)) } else { String::new() };
                 let j = &turn.job;
-                let window = if j.latest > j.start || j.earliest < j.start {
-                    format!("any time from {} to {}", when(&j.earliest), when(&j.latest))
-                } else {
-                    "only then".to_owned()
+                let day = |at: &When| at.date_naive() == j.start.date_naive();
+                let window = match (j.state, j.latest > j.start || j.earliest < j.start) {
+                    (State::Missed, _) => "not ticked off".to_owned(),
+                    _ if !self.slack_known => "how far it can move is not reckoned yet".to_owned(),
+                    (_, false) => "only then".to_owned(),
+                    (_, true) if day(&j.earliest) && day(&j.latest) => {
+                        format!("{} to {} will do", clock(&j.earliest), clock(&j.latest))
+                    }
+                    (_, true) => format!("{} to {} will do", when(&j.earliest), when(&j.latest)),
                 };
                 t.row(
                     Some(Handle::Task(j.id.clone())),
@@ -183,7 +195,7 @@ impl Turns {
             .tubs
             .iter()
             .flat_map(|t| &t.turns)
-            .filter(|t| matches!(t.job.state, State::Done | State::Skipped))
+            .filter(|t| matches!(t.job.state, State::Done | State::Skipped | State::Lapsed))
             .collect();
         if !gone.is_empty() {
             p.head("Turned");
@@ -197,6 +209,7 @@ impl Turns {
                     let why = h.skipped.as_ref().map(|w| format!("left out: {w}"));
                     why.or(at.map(|a| format!("done {a}"))).unwrap_or_default() + &by
                 });
+                let said = if said.is_empty() { j.state.word().to_owned() } else { said };
                 let of = Some(Handle::Task(j.id.clone()));
                 t.row(of, vec![j.state.cell(), quiet(when(&j.start)), quiet(turn.load.clone()), quiet(said)]);
             }
@@ -270,7 +283,8 @@ impl Turns {
             let right = days as i64 - left - shown as i64;
             p.say(format!("{left} days before and {right} days after these are not shown."), Voice::Quiet);
         }
-        let late = if self.recorded { "! not ticked off  × left out" } else { "no record is kept" };
+        let late =
+            if self.recorded { "! not ticked off  × left out  - never ticked off" } else { "no record is kept" };
         p.say(format!("↓ put in  ○ turn due  ● turned  ↑ lift  · in the brine  {late}"), Voice::Quiet);
     }
 }

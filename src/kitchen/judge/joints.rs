@@ -20,7 +20,8 @@ pub(super) fn size(j: &Joint) -> (f64, f64) {
 /// Days that a joint needs in the brine.
 fn cure_days(j: &Joint, cure: &Cure) -> f64 {
     let days = (j.planned_weight().as_kg() * cure.days_per_kg).max(cure.fewest_days);
-    if j.bone_in || size(j).0 > 15.0 { days * (1.0 + cure.bone_extra_percent / 100.0) } else { days }
+    let more = if j.bone_in || size(j).0 > 15.0 { cure.bone_extra_percent / 100.0 } else { 0.0 };
+    days * (1.0 + more) + j.extra().as_days()
 }
 
 impl Judge<'_> {
@@ -41,6 +42,7 @@ impl Judge<'_> {
             if sane {
                 self.days(j, &at);
             }
+            self.extra(j, &at);
             self.lot(j, &at);
         }
         self.business();
@@ -101,6 +103,22 @@ impl Judge<'_> {
         let hint =
             if pounds { "one of the two looks like pounds: write \"lb\"" } else { "more than half apart: look again" };
         self.warn(at.key("weighed"), says).hint(hint);
+    }
+
+    /// Time in the brine over the rule's, each with a cause.
+    fn extra(&mut self, j: &Joint, at: &Path) {
+        for (i, e) in j.extra_cure.iter().enumerate() {
+            let at = at.key("extra_cure").at(i);
+            let what = format!("the extra time in the brine of joint \"{}\"", j.name);
+            let hint = "a bare number is minutes; a day is written \"1 d\"";
+            let of = bounds((0.0, 35.0), (0.25, 14.0), " days");
+            if let Some(issue) = self.within(at.key("time"), &what, e.time.as_days(), &of) {
+                issue.hint(hint);
+            }
+            if e.why.trim().is_empty() {
+                self.warn(at.key("why"), format!("{what} does not say what it is for"));
+            }
+        }
     }
 
     /// Measured diameter and length, against each other and against the weight.

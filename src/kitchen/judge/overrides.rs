@@ -18,6 +18,8 @@ fn stricter_when_larger(id: &str) -> bool {
                 | "nitrite_hurdle"
                 | "cover_cm"
                 | "headroom_cm"
+                | "guarded_brine_percent"
+                | "core_celsius"
         )
 }
 

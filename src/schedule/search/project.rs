@@ -23,7 +23,7 @@ pub(super) struct Project<'m, 'a> {
     capacity: Vec<i32>,
     length: Minute,
     /// All lags are minimum lags, without a circle.
-    forward_only: bool,
+    pub forward_only: bool,
     /// Predecessors and successors by lags of 0 or more.
     before: Vec<Vec<u32>>,
     after: Vec<Vec<u32>>,
@@ -196,6 +196,7 @@ impl<'m, 'a> Project<'m, 'a> {
         let mut starts = vec![UNSET; self.n];
         let mut earliest = self.model.lo.clone();
         let mut patience = 10 * self.n;
+        let mut raised = Vec::new();
         let mut k = 0;
         while k < list.len() {
             let a = list[k];
@@ -214,25 +215,27 @@ impl<'m, 'a> Project<'m, 'a> {
             if at > self.model.hi[i] {
                 return None;
             }
-            let mut again = false;
+            raised.clear();
             for arc in self.model.out.of(i) {
                 let b = arc.other as usize;
                 if b != i && starts[b] != UNSET && starts[b] < at + arc.least {
                     // `b` would have to start later to keep its maximum lag.
-                    self.change(b, starts[b], -1);
-                    starts[b] = UNSET;
                     earliest[b] = at + arc.least;
                     if earliest[b] > self.model.hi[b] {
                         return None;
                     }
-                    again = true;
+                    raised.push(arc.other);
                 }
             }
-            if again {
+            if !raised.is_empty() {
                 patience = patience.checked_sub(1)?;
-                earliest[i] = earliest[i].max(at);
+                if earliest[i] < at {
+                    earliest[i] = at;
+                    raised.push(a);
+                }
                 // Those taken out may tie others down in turn.
-                self.pull_up(&mut earliest, &mut starts)?;
+                self.pull_up(&mut raised, &mut earliest, &mut starts)?;
+                self.nodes += u64::from(patience.is_multiple_of(8));
                 k = 0;
                 continue;
             }
@@ -242,33 +245,24 @@ impl<'m, 'a> Project<'m, 'a> {
         Some(starts)
     }
 
-    /// Carries raised earliest starts along the lags and takes out what now starts too early.
-    fn pull_up(&mut self, earliest: &mut [Minute], starts: &mut [Minute]) -> Option<()> {
-        let mut moved = true;
-        let mut rounds = 0;
-        while moved {
-            moved = false;
-            rounds += 1;
-            if rounds > self.n + 1 {
-                return None;
-            }
-            for i in 0..self.n {
-                for arc in self.model.out.of(i) {
-                    let b = arc.other as usize;
-                    if earliest[i] + arc.least > earliest[b] {
-                        earliest[b] = earliest[i] + arc.least;
-                        if earliest[b] > self.model.hi[b] {
-                            return None;
-                        }
-                        moved = true;
-                    }
-                }
-            }
-        }
-        for i in 0..self.n {
+    /// Carries raised earliest starts along the lags and takes out what now starts too early. A circle of lags without
+    /// a schedule ends at the first start past its window.
+    fn pull_up(&mut self, raised: &mut Vec<u32>, earliest: &mut [Minute], starts: &mut [Minute]) -> Option<()> {
+        while let Some(a) = raised.pop() {
+            let i = a as usize;
             if starts[i] != UNSET && starts[i] < earliest[i] {
                 self.change(i, starts[i], -1);
                 starts[i] = UNSET;
+            }
+            for arc in self.model.out.of(i) {
+                let b = arc.other as usize;
+                if earliest[i] + arc.least > earliest[b] {
+                    earliest[b] = earliest[i] + arc.least;
+                    if earliest[b] > self.model.hi[b] {
+                        return None;
+                    }
+                    raised.push(arc.other);
+                }
             }
         }
         Some(())

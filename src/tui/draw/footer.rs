@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::Canvas;
-use crate::app::{COMMANDS, Entry, Group, Overlay, State, Target};
+use crate::app::{COMMANDS, Entry, Group, On, Overlay, State, Target};
 use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
@@ -23,10 +23,11 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
-    let (program, rest): (Vec<&Entry>, Vec<&Entry>) = COMMANDS
-        .iter()
-        .filter(|e| !e.short.is_empty() && e.is_open(state) && e.command != state.view.command())
-        .partition(|e| e.group == Group::Program);
+    let in_form = state.overlay == Overlay::Form;
+    let at_hand =
+        |e: &&Entry| if in_form { e.on == On::Form } else { e.is_open(state) && e.command != state.view.command() };
+    let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
+        COMMANDS.iter().filter(|e| !e.short.is_empty() && at_hand(e)).partition(|e| e.group == Group::Program);
     for entry in program.into_iter().chain(rest) {
         let key = state.keymap.first(entry.command);
         let wide = (width(&key) + 1 + width(entry.short)) as u16;

@@ -2,6 +2,7 @@
 
 mod axis;
 mod footer;
+mod form;
 mod line;
 mod lines;
 mod overlay;
@@ -113,6 +114,7 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     match state.overlay {
         Overlay::Help { top } => overlay::help(&mut canvas, state, area, top),
         Overlay::Standing => overlay::standing(&mut canvas, state, area),
+        Overlay::Form => form::draw(&mut canvas, state, area),
         Overlay::Palette => palette::draw(&mut canvas, state, area),
         Overlay::None | Overlay::Search => {}
     }

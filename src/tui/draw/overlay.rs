@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, panel};
-use crate::app::{COMMANDS, Group, State, Target};
+use crate::app::{COMMANDS, Group, On, State, Target};
 use crate::tui::text::{fit, width};
 use crate::tui::theme::Ink;
 
@@ -120,7 +120,9 @@ fn help_lines(state: &State, narrow: bool) -> Vec<HelpLine> {
             lines.push(HelpLine::Blank);
         }
         lines.push(HelpLine::Group(group.words()));
-        for (entry, e) in COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && e.on.has(state.view)) {
+        for (entry, e) in
+            COMMANDS.iter().enumerate().filter(|(_, e)| e.group == group && (e.on.has(state.view) || e.on == On::Form))
+        {
             let keys = fit(&state.keymap.words(e.command), 17);
             if narrow {
                 lines.push(HelpLine::Entry { keys, words: "", entry });

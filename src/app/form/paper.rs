@@ -1,0 +1,230 @@
+//! The kitchen as text, and edits of it that leave comments and layout alone; every edit can be undone.
+
+use jsonc_parser::ParseOptions;
+use jsonc_parser::cst::{CstInputValue, CstNode, CstObject, CstRootNode};
+use serde_json::{Map, Value};
+
+/// The kitchen file's text, and what it was before.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Paper {
+    pub text: String,
+    /// The same as data, everything as it was written.
+    pub value: Value,
+    undo: Vec<Step>,
+    redo: Vec<Step>,
+}
+
+/// The text before an edit (or after one that was undone), and what the edit did.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Step {
+    text: String,
+    says: String,
+}
+
+/// As many edits are kept as anybody would go back over.
+const KEPT: usize = 200;
+
+impl Paper {
+    pub fn new(text: impl Into<String>) -> Self {
+        let text = text.into();
+        Self { value: value(&text), text, ..Self::default() }
+    }
+
+    fn put(&mut self, text: String) -> String {
+        self.value = value(&text);
+        std::mem::replace(&mut self.text, text)
+    }
+
+    pub fn change(&mut self, text: String, says: impl Into<String>) {
+        let before = self.put(text);
+        self.undo.push(Step { text: before, says: says.into() });
+        if self.undo.len() > KEPT {
+            self.undo.remove(0);
+        }
+        self.redo.clear();
+    }
+
+    pub fn can_undo(&self) -> bool {
+        !self.undo.is_empty()
+    }
+
+    pub fn can_redo(&self) -> bool {
+        !self.redo.is_empty()
+    }
+
+    /// Goes back one edit; what it was.
+    pub fn undo(&mut self) -> Option<String> {
+        let step = self.undo.pop()?;
+        let after = self.put(step.text);
+        self.redo.push(Step { text: after, says: step.says.clone() });
+        Some(step.says)
+    }
+
+    /// Goes forward again; what it was.
+    pub fn redo(&mut self) -> Option<String> {
+        let step = self.redo.pop()?;
+        let before = self.put(step.text);
+        self.undo.push(Step { text: before, says: step.says.clone() });
+        Some(step.says)
+    }
+}
+
+/// Where an edit takes place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum At<'a> {
+    /// The object itself.
+    Object,
+    /// An item of the list.
+    Item(usize),
+    /// A new item at the end of the list.
+    New,
+    /// A field by its name.
+    Key(&'a str),
+}
+
+/// The text with the object at a place made to say what `value` says; fields that stay are not touched. Nothing when the
+/// text is no kitchen file.
+pub fn set(text: &str, path: &[&str], at: At, value: &Map<String, Value>) -> Option<String> {
+    let root = parse(text)?;
+    let input = input(&Value::Object(value.clone()));
+    match at {
+        At::Object => merge(&object(&root, path)?, value),
+        At::New => {
+            let (last, front) = path.split_last()?;
+            let list = object(&root, front)?.array_value_or_set(last);
+            list.ensure_multiline();
+            list.append(input);
+        }
+        At::Item(i) => {
+            let node = item(&root, path, i)?;
+            merge(&node.as_object()?, value);
+        }
+        At::Key(key) => {
+            let home = object(&root, path)?;
+            match home.get(key).and_then(|p| p.object_value()) {
+                Some(there) => merge(&there, value),
+                None => {
+                    home.append(key, input);
+                }
+            }
+        }
+    }
+    Some(root.to_string())
+}
+
+/// The text without an item or a field. Nothing when it is not there.
+pub fn remove(text: &str, path: &[&str], at: At) -> Option<String> {
+    let root = parse(text)?;
+    match at {
+        At::Item(i) => item(&root, path, i)?.remove(),
+        At::Key(key) => object(&root, path)?.get(key)?.remove(),
+        At::Object | At::New => return None,
+    }
+    Some(root.to_string())
+}
+
+/// The object at a place of the kitchen as data.
+pub fn get<'a>(kitchen: &'a Value, path: &[&str], at: At) -> Option<&'a Map<String, Value>> {
+    let home = path.iter().try_fold(kitchen, |home, key| home.get(key))?;
+    match at {
+        At::Object => home,
+        At::Item(i) => home.get(i)?,
+        At::Key(key) => home.get(key)?,
+        At::New => return None,
+    }
+    .as_object()
+}
+
+fn value(text: &str) -> Value {
+    parse(text).and_then(|root| root.value()?.to_serde_value()).unwrap_or_default()
+}
+
+fn parse(text: &str) -> Option<CstRootNode> {
+    CstRootNode::parse(text.strip_prefix('\u{feff}').unwrap_or(text), &ParseOptions::default()).ok()
+}
+
+/// The object at a path, made where it is missing.
+fn object(root: &CstRootNode, path: &[&str]) -> Option<CstObject> {
+    let mut home = root.object_value()?;
+    for key in path {
+        home = home.object_value_or_create(key)?;
+    }
+    Some(home)
+}
+
+fn item(root: &CstRootNode, path: &[&str], i: usize) -> Option<CstNode> {
+    let (last, front) = path.split_last()?;
+    object(root, front)?.array_value(last)?.elements().into_iter().nth(i)
+}
+
+fn merge(there: &CstObject, value: &Map<String, Value>) {
+    for prop in there.properties() {
+        let gone = prop.decoded_name().is_some_and(|n| !value.contains_key(&n));
+        if gone {
+            prop.remove();
+        }
+    }
+    for (key, new) in value {
+        match there.get(key) {
+            Some(prop) if prop.value().and_then(|v| v.to_serde_value()).as_ref() == Some(new) => {}
+            Some(prop) => match (prop.object_value(), new) {
+                (Some(inner), Value::Object(new)) => merge(&inner, new),
+                _ => prop.set_value(input(new)),
+            },
+            None => {
+                there.append(key, input(new));
+            }
+        }
+    }
+}
+
+fn input(value: &Value) -> CstInputValue {
+    match value {
+        Value::Null => CstInputValue::Null,
+        Value::Bool(b) => CstInputValue::Bool(*b),
+        Value::Number(n) => CstInputValue::Number(n.to_string()),
+        Value::String(s) => CstInputValue::String(s.clone()),
+        Value::Array(a) => CstInputValue::Array(a.iter().map(input).collect()),
+        Value::Object(o) => CstInputValue::Object(o.iter().map(|(k, v)| (k.clone(), input(v))).collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    const TEXT: &str = "// mine\n{\n  \"name\": \"a\", // the name\n  \"joints\": [\n    { \"name\": \"x\", \"weight\": \"7 lb 8 oz\" }, // first\n    { \"name\": \"y\" }\n  ]\n}\n";
+
+    fn map(v: &Value) -> Map<String, Value> {
+        v.as_object().unwrap().clone()
+    }
+
+    #[test]
+    fn an_edit_leaves_the_rest_alone() {
+        let new = map(&json!({ "name": "x", "weight": 3.4 }));
+        let out = set(TEXT, &["joints"], At::Item(0), &new).unwrap();
+        assert_eq!(out, TEXT.replace("\"7 lb 8 oz\"", "3.4"));
+        let out = set(TEXT, &["joints"], At::New, &map(&json!({ "name": "z" }))).unwrap();
+        assert!(out.contains("// first") && out.contains("\"z\""), "{out}");
+        assert_eq!(*get(&value(&out), &["joints"], At::Item(2)).unwrap(), map(&json!({ "name": "z" })));
+        let out = remove(TEXT, &["joints"], At::Item(1)).unwrap();
+        assert!(!out.contains("\"y\"") && out.contains("// the name"), "{out}");
+        let out = set(TEXT, &["limits"], At::Key("cool"), &map(&json!({ "value": 9 }))).unwrap();
+        assert_eq!(get(&value(&out), &["limits"], At::Key("cool")).unwrap()["value"], 9);
+        assert_eq!(set("[", &[], At::Object, &new), None);
+        assert_eq!(remove(TEXT, &["joints"], At::Item(7)), None);
+    }
+
+    #[test]
+    fn edits_are_undone_and_done_again() {
+        let mut p = Paper::new("one");
+        p.change("two".into(), "second");
+        assert_eq!((p.undo().as_deref(), p.text.as_str()), (Some("second"), "one"));
+        assert_eq!((p.redo().as_deref(), p.text.as_str()), (Some("second"), "two"));
+        assert_eq!(p.redo(), None);
+        p.undo();
+        p.change("three".into(), "third");
+        assert!(!p.can_redo() && p.can_undo());
+    }
+}

@@ -1,0 +1,254 @@
+//! The book as a record that views and timeline read.
+
+use std::collections::{BTreeMap, HashSet};
+
+use chrono::{DateTime, Utc};
+
+use super::acts::tell;
+use super::record::{
+    Before, Came, Collected, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble, Weighed,
+};
+use crate::book::{Act, Event, PlanLine, ReadingOf, State, TaskAct};
+use crate::kitchen::{Joint, Kitchen, read};
+use crate::process::Kind;
+
+/// What a book comes to.
+pub fn record(state: &State, events: &[Event]) -> Record {
+    let mut out = Record { before: before(state, events), ..Record::default() };
+    for (id, t) in &state.tasks {
+        if t.finished.is_some() {
+            out.done.insert(id.clone());
+        }
+        let skipped = t.skipped.as_ref();
+        let mark = t.finished.as_ref().or(skipped.map(|s| &s.0)).or(t.started.as_ref());
+        let happened = Happened {
+            started: t.started.as_ref().map(|m| m.when),
+            finished: t.finished.as_ref().map(|m| m.when),
+            skipped: skipped.map(|s| s.1.clone()),
+            by: mark.map_or_else(String::new, |m| m.by.clone()),
+        };
+        out.tasks.insert(id.clone(), happened);
+    }
+    out.weights = state
+        .weights
+        .iter()
+        .map(|(joint, w)| Weighed { joint: joint.clone(), grams: w.grams, when: w.mark.when, by: w.mark.by.clone() })
+        .collect();
+    out.collected = state
+        .collected
+        .iter()
+        .map(|(joint, c)| Collected {
+            joint: joint.clone(),
+            when: c.mark.when,
+            celsius: c.celsius,
+            by: c.mark.by.clone(),
+        })
+        .collect();
+    out.readings = state
+        .readings
+        .iter()
+        .map(|r| Read { of: probed(&r.of), celsius: r.celsius, when: r.mark.when, by: r.mark.by.clone() })
+        .collect();
+    out.readings.sort_by_key(|r| r.when);
+    out.notes = state
+        .notes
+        .iter()
+        .map(|n| Noted { about: n.about.clone(), text: n.text.clone(), when: n.mark.when, by: n.mark.by.clone() })
+        .collect();
+    out.tastes = state
+        .tastes
+        .iter()
+        .map(|t| Tasted {
+            joint: t.joint.clone(),
+            score: t.score,
+            text: t.text.clone(),
+            when: t.mark.when,
+            by: t.mark.by.clone(),
+        })
+        .collect();
+    out.troubles = state
+        .troubles
+        .iter()
+        .map(|t| {
+            let r = &t.ruling;
+            let parts = [r.to_do.join("; "), r.deviation.clone(), r.corrective.clone()];
+            let ruling: Vec<String> = parts.into_iter().filter(|p| !p.is_empty()).collect();
+            Trouble {
+                about: if t.about.is_empty() { t.kind.clone() } else { t.about.clone() },
+                says: r.says.clone(),
+                ruling: ruling.join(". "),
+                when: t.mark.when,
+                by: t.mark.by.clone(),
+            }
+        })
+        .collect();
+    out.entries = events.iter().map(|e| entry(state, events, e)).collect();
+    out
+}
+
+fn probed(of: &ReadingOf) -> Probed {
+    match of {
+        ReadingOf::Core { joint } => Probed::Core(joint.clone()),
+        ReadingOf::Space { name } => Probed::Space(name.clone()),
+        ReadingOf::Brine { tub } => Probed::Brine(tub.clone()),
+        ReadingOf::Other { what } => Probed::Other(what.clone()),
+    }
+}
+
+/// The moment an act is about, where it is another than when it was written down.
+const fn moment(act: &Act) -> Option<DateTime<Utc>> {
+    match act {
+        Act::Task { when, .. }
+        | Act::Weighed { when, .. }
+        | Act::Collected { when, .. }
+        | Act::Reading { when, .. }
+        | Act::Trouble { when, .. }
+        | Act::Note { when, .. }
+        | Act::Taste { when, .. }
+        | Act::Nudged { when, .. } => Some(*when),
+        _ => None,
+    }
+}
+
+fn entry(state: &State, events: &[Event], e: &Event) -> Entry {
+    let undoing = |x: &&Event| matches!(x.act, Act::Undone { seq } if seq == e.seq);
+    let holds = match (state.undone.contains(&e.seq), state.corrected.get(&e.seq)) {
+        (true, _) => Holds::Undone(events.iter().rev().find(undoing).map_or(e.seq, |x| x.seq)),
+        (false, Some(by)) => Holds::Corrected(*by),
+        (false, None) => Holds::Yes,
+    };
+    Entry {
+        seq: e.seq,
+        at: e.at,
+        when: moment(&e.act),
+        by: e.by.clone(),
+        kind: e.act.kind().to_owned(),
+        says: tell(&e.act, events),
+        holds,
+    }
+}
+
+/// Walks through the acts that count, in order, and keeps what left the kitchen with its joints.
+#[derive(Default)]
+struct Walk {
+    kitchen: Option<Kitchen>,
+    began: Option<DateTime<Utc>>,
+    lines: Vec<PlanLine>,
+    /// Begun and ended, by task.
+    tasks: BTreeMap<String, Happened>,
+    weights: BTreeMap<String, f64>,
+    tastes: Vec<Tasted>,
+    notes: Vec<(String, String)>,
+    out: Vec<Before>,
+}
+
+fn before(state: &State, events: &[Event]) -> Vec<Before> {
+    let mut walk = Walk::default();
+    for e in events.iter().filter(|e| !state.undone.contains(&e.seq)) {
+        let act = match state.corrected.get(&e.seq) {
+            Some(by) => events.iter().find(|x| x.seq == *by).and_then(|x| match &x.act {
+                Act::Corrected { act, .. } => Some(&**act),
+                _ => None,
+            }),
+            None => Some(&e.act),
+        };
+        if let Some(act) = act {
+            walk.act(act, e);
+        }
+    }
+    walk.out
+}
+
+impl Walk {
+    fn act(&mut self, act: &Act, e: &Event) {
+        match act {
+            Act::Started { kitchen } | Act::KitchenChanged { kitchen, .. } => {
+                let Some(new) = read::read("the book", kitchen).kitchen else { return };
+                if let Some(old) = self.kitchen.take() {
+                    let stays: HashSet<&str> = new.joints.iter().map(|j| j.name.as_str()).collect();
+                    let gone: Vec<&Joint> = old.joints.iter().filter(|j| !stays.contains(j.name.as_str())).collect();
+                    self.close(&old, &gone);
+                }
+                self.began.get_or_insert(e.at);
+                self.kitchen = Some(new);
+            }
+            Act::PlanAccepted { lines, .. } => self.lines.clone_from(lines),
+            Act::Task { id, what, when } => {
+                let t = self.tasks.entry(id.clone()).or_default();
+                match what {
+                    TaskAct::Started => t.started = Some(*when),
+                    TaskAct::Finished => t.finished = Some(*when),
+                    TaskAct::Skipped { .. } => {}
+                }
+            }
+            Act::Weighed { joint, grams, .. } => {
+                self.weights.insert(joint.clone(), grams / 1000.0);
+            }
+            Act::Taste { joint, score, text, when } => self.tastes.push(Tasted {
+                joint: joint.clone(),
+                score: *score,
+                text: text.clone(),
+                when: *when,
+                by: e.by.clone(),
+            }),
+            Act::Note { about, text, .. } => self.notes.push((about.clone(), text.clone())),
+            _ => {}
+        }
+    }
+
+    /// The line of a kind of work on a joint, and when it was begun and ended.
+    fn done(&self, kind: Kind, joint: &str) -> Option<(&PlanLine, &Happened)> {
+        let line = self.lines.iter().find(|l| l.kind == kind && l.joints.iter().any(|j| j == joint))?;
+        Some((line, self.tasks.get(&line.id)?))
+    }
+
+    /// Joints that left the kitchen after they were lifted are a finished batch; those that never went in are not.
+    fn close(&mut self, old: &Kitchen, gone: &[&Joint]) {
+        let lifted = |j: &&&Joint| self.done(Kind::Rinse, &j.name).is_some_and(|d| d.1.finished.is_some());
+        let joints: Vec<Came> = gone.iter().filter(lifted).map(|j| self.came(j)).collect();
+        if joints.is_empty() {
+            return;
+        }
+        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.1.finished).min().or(self.began);
+        let cure = &old.cure;
+        self.out.push(Before {
+            name: old.name.clone(),
+            began: began.unwrap_or_default(),
+            recipe: Recipe {
+                salt_percent: cure.salt_percent,
+                sugar_percent: cure.sugar_percent,
+                nitrite_mg_per_kg: cure.curing_salt.as_ref().map(|b| b.target_mg_per_kg),
+                days_per_kg: cure.days_per_kg,
+                turn_every_days: cure.turn_every_days,
+            },
+            joints,
+        });
+        // The next batch may use the same names again.
+        for line in &self.lines {
+            if line.joints.iter().all(|j| gone.iter().any(|g| g.name == *j)) {
+                self.tasks.remove(&line.id);
+            }
+        }
+        let name = |n: &str| gone.iter().any(|g| g.name == n);
+        self.tastes.retain(|t| !name(&t.joint));
+        self.notes.retain(|n| !name(&n.0));
+        self.weights.retain(|n, _| !name(n));
+    }
+
+    fn came(&self, joint: &Joint) -> Came {
+        let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.1.finished);
+        let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
+        let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, h)| {
+            Some(((line.end - line.start).num_minutes(), (h.finished? - h.started?).num_minutes()))
+        });
+        Came {
+            joint: joint.name.clone(),
+            outcome: joint.outcome.words().to_owned(),
+            kg: self.weights.get(&joint.name).copied().unwrap_or_else(|| joint.planned_weight().as_kg()),
+            brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
+            simmer,
+            tastes: self.tastes.iter().filter(|t| t.joint == joint.name).cloned().collect(),
+            notes: self.notes.iter().filter(|n| n.0 == joint.name).map(|n| n.1.clone()).collect(),
+        }
+    }
+}

@@ -1,0 +1,526 @@
+//! What-ifs, without committing: each question is planned with, from the plan so far and with what has happened, and
+//! answered in plain words and as data.
+//!
+//! Questions of one batch share what has been learnt: kitchens already planned with are not planned with again.
+
+use super::difference::{Difference, lateness};
+use super::history::{length, moment};
+use super::lost_day::survival;
+use super::replan::{Again, Replan, Replanner, replan};
+use super::ways::{self, WayOut};
+use super::{Refusal, notes};
+use crate::kitchen::{Away, Clock, Days, Hours, Kitchen, Limits, Moment, Outcome, Person, Sleep, Tub};
+use crate::process::arrangement::curing_spaces;
+use crate::process::fit;
+use crate::schedule::{Force, NodeBudget, Reason, Stop, conflict, lifted_by};
+use crate::units::Mass;
+use chrono::TimeDelta;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
+
+/// A question about a plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", tag = "ask", deny_unknown_fields)]
+pub enum Question {
+    /// Can somebody (or everybody) be away from then to then?
+    Away { who: Option<String>, from: Moment, to: Moment },
+    /// Can another tub stand in the cold, in which space, and what could lie in it?
+    AnotherTub { like: Option<String> },
+    /// Until when can the pork that is not yet put in be collected?
+    LatestCollection,
+    /// What if a joint weighs so much?
+    Weighs { joint: String, weight: Mass },
+    /// What if a joint is cut in two?
+    Halve { joint: String },
+    /// What if two joints change what they are to become, and when they are wanted?
+    Swap { one: String, other: String },
+    /// Can one more joint be taken on?
+    OneMore { weight: Mass, outcome: Outcome, ready_by: Option<Moment> },
+    /// What if somebody is in the kitchen on that date?
+    Home { date: Moment, from: Clock, to: Clock },
+    /// Which limits hold the tightest joint where it is, and does any alone set it free?
+    Binds,
+    /// On how many days could everybody be lost to the kitchen without anything coming out late?
+    LostDay,
+}
+
+/// What is answered.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    pub question: Question,
+    /// The question in words.
+    pub asked: String,
+    /// Yes or no, where the question has such an answer.
+    pub yes: Option<bool>,
+    /// The answer, a sentence each; the first is the answer proper.
+    pub says: Vec<String>,
+    /// What would change in the plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub difference: Option<Difference>,
+    /// Smallest changes that would make it possible, each planned with.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub ways: Vec<WayOut>,
+    /// A moment the answer turns on: the latest collection.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<super::When>,
+}
+
+/// Answers several questions about one plan. `again.kitchen` is the kitchen as it is.
+pub fn ask(again: &Again, questions: &[Question], stop: &dyn Stop) -> Vec<Answer> {
+    let mut asker = Asker { again: *again, stop, learnt: HashMap::new() };
+    questions.iter().map(|q| asker.answer(q)).collect()
+}
+
+struct Asker<'a> {
+    again: Again<'a>,
+    stop: &'a dyn Stop,
+    /// By kitchen: what planning with it came to.
+    learnt: HashMap<String, Result<Replan, Refusal>>,
+}
+
+impl Question {
+    /// The question as a person would put it.
+    pub fn words(&self) -> String {
+        let at = |m: &Moment| m.0.format("%a %-d %b %H:%M").to_string();
+        match self {
+            Self::Away { who, from, to } => {
+                let who = who.as_deref().unwrap_or("everybody");
+                format!("Can {who} be away from {} to {}?", at(from), at(to))
+            }
+            Self::AnotherTub { like: Some(t) } => format!("Can another tub like {t} fit?"),
+            Self::AnotherTub { like: None } => "Can another tub fit?".to_owned(),
+            Self::LatestCollection => "What is the latest the pork can be collected?".to_owned(),
+            Self::Weighs { joint, weight } => format!("What if {joint} weighs {:.1} kg?", weight.as_kg()),
+            Self::Halve { joint } => format!("What if {joint} is cut in two?"),
+            Self::Swap { one, other } => format!("What if {one} and {other} change places?"),
+            Self::OneMore { weight, outcome, .. } => {
+                format!("Can one more joint of {:.1} kg be taken on ({})?", weight.as_kg(), outcome.words())
+            }
+            Self::Home { date, from, to } => {
+                format!("What if somebody is in the kitchen on {}, {from} to {to}?", date.0.format("%a %-d %b"))
+            }
+            Self::Binds => "Which limit binds?".to_owned(),
+            Self::LostDay => "Which days can be lost?".to_owned(),
+        }
+    }
+
+    /// The kitchen as it would be; `None` for questions that change nothing in it.
+    ///
+    /// # Errors
+    /// A sentence when a name is not in the kitchen, or the change makes no sense.
+    pub fn changed(&self, kitchen: &Kitchen) -> Result<Option<Kitchen>, String> {
+        let mut k = kitchen.clone();
+        let joint = |name: &str| {
+            let found = kitchen.joints.iter().position(|j| j.name == name);
+            found.ok_or_else(|| format!("no joint is called \"{name}\""))
+        };
+        match self {
+            Self::Away { who, from, to } => {
+                if to <= from {
+                    return Err("the time away ends before it begins".to_owned());
+                }
+                let mut any = false;
+                for p in k.people.iter_mut().filter(|p| who.as_ref().is_none_or(|w| *w == p.name)) {
+                    p.away.push(Away { from: *from, to: *to, why: "asked".to_owned() });
+                    any = true;
+                }
+                if !any {
+                    return Err(format!("nobody is called \"{}\"", who.as_deref().unwrap_or("")));
+                }
+            }
+            Self::Weighs { joint: name, weight } => {
+                if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
+                    return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
+                }
+                let j = &mut k.joints[joint(name)?];
+                let same = (weight.as_kg() - j.planned_weight().as_kg()).abs() < 1e-9;
+                j.weighed = Some(*weight);
+                if !same {
+                    // Sizes of another weight say nothing of this one.
+                    (j.diameter, j.length) = (None, None);
+                }
+            }
+            Self::Halve { joint: name } => {
+                joint(name)?;
+                k = ways::halved(kitchen, name).ok_or_else(|| format!("{name} cannot be cut in two"))?;
+            }
+            Self::Swap { one, other } => {
+                let (a, b) = (joint(one)?, joint(other)?);
+                if a == b {
+                    return Err("two joints are needed to change places".to_owned());
+                }
+                ways::swap(&mut k, a, b);
+            }
+            Self::OneMore { weight, outcome, ready_by } => {
+                if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
+                    return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
+                }
+                let Some(like) = kitchen.joints.last() else { return Err("the kitchen has no joints".to_owned()) };
+                let mut more = like.clone();
+                let mut n = 1;
+                while kitchen.joints.iter().any(|j| j.name == format!("one more {n}")) {
+                    n += 1;
+                }
+                more.name = format!("one more {n}");
+                (more.weight, more.weighed, more.outcome, more.ready_by) = (*weight, None, *outcome, *ready_by);
+                (more.diameter, more.length, more.tub, more.pot, more.freeze) = (None, None, None, None, None);
+                more.bone_in = false;
+                k.joints.push(more);
+            }
+            Self::Home { date, from, to } => {
+                let day = Moment(date.0.date().and_time(chrono::NaiveTime::MIN));
+                k.people.push(Person {
+                    name: "somebody".to_owned(),
+                    lives_here: false,
+                    busy: Vec::new(),
+                    works: Some(vec![Hours {
+                        days: Days::EVERY,
+                        from: *from,
+                        to: *to,
+                        since: Some(day),
+                        until: Some(day),
+                        why: String::new(),
+                    }]),
+                    away: Vec::new(),
+                    sleep: Sleep::default(),
+                    does: None,
+                });
+            }
+            Self::AnotherTub { .. } | Self::LatestCollection | Self::Binds | Self::LostDay => return Ok(None),
+        }
+        Ok(Some(k))
+    }
+}
+
+impl Asker<'_> {
+    fn plan_with(&mut self, kitchen: &Kitchen) -> Result<Replan, Refusal> {
+        let key = serde_json::to_string(kitchen).unwrap_or_default();
+        if let Some(known) = self.learnt.get(&key) {
+            return known.clone();
+        }
+        let found = replan(&Again { kitchen, ways: 0, ..self.again }, self.stop);
+        self.learnt.insert(key, found.clone());
+        found
+    }
+
+    fn answer(&mut self, question: &Question) -> Answer {
+        let mut out = Answer {
+            question: question.clone(),
+            asked: question.words(),
+            yes: None,
+            says: Vec::new(),
+            difference: None,
+            ways: Vec::new(),
+            at: None,
+        };
+        match question {
+            Question::AnotherTub { like } => self.another_tub(like.as_deref(), &mut out),
+            Question::LatestCollection => self.latest(&mut out),
+            Question::Binds => self.binds(&mut out),
+            Question::LostDay => self.lost_day(&mut out),
+            _ => match question.changed(self.again.kitchen) {
+                Ok(Some(mut kitchen)) => {
+                    if let (Question::OneMore { .. }, Some(j)) = (question, kitchen.joints.last_mut()) {
+                        // It can be here now at the soonest.
+                        let now = self.again.kitchen.zone.civil(self.again.history.now);
+                        j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
+                    }
+                    self.what_if(question, &kitchen, &mut out);
+                }
+                Ok(None) => {}
+                Err(says) => out.says.push(says),
+            },
+        }
+        out
+    }
+
+    /// Plans with the kitchen as it would be.
+    fn what_if(&mut self, question: &Question, kitchen: &Kitchen, out: &mut Answer) {
+        let before = lateness(self.again.old);
+        match self.plan_with(kitchen) {
+            Ok(r) => {
+                let d = &r.difference;
+                let late = lateness(&r.plan);
+                let missed = r.deviations.iter().filter(|d| d.decide || d.says.starts_with("Cannot be kept")).count();
+                let fine = late <= before && missed == 0;
+                out.yes = Some(fine);
+                let s = if d.jobs == 1 { "" } else { "s" };
+                let changes = match (d.moved.len(), d.added.len() + d.dropped.len()) {
+                    (0, 0) => format!("all {} job{s} to come stay where they are", d.jobs),
+                    (m, 0) => format!("{m} of {} job{s} to come move", d.jobs),
+                    (m, n) => format!("{m} of {} job{s} to come move, {n} come or go", d.jobs),
+                };
+                let head = if fine { "Yes" } else { "Not as it is" };
+                out.says.push(format!("{head}: {changes}."));
+                out.says.extend(super::difference::late_words(&r.plan));
+                if let Question::Weighs { joint, .. } = question {
+                    out.says.extend(r.plan.joints.iter().find(|j| j.name == *joint).map(|j| {
+                        format!("{joint} needs {:.1} days in the brine and is ready {}.", j.cure_days, moment(&j.ready))
+                    }));
+                }
+                if let Question::OneMore { .. } = question
+                    && let Some(j) = r.plan.joints.last()
+                {
+                    out.says.push(format!(
+                        "It goes in {} {}, is lifted {} and ready {}.",
+                        j.tub,
+                        moment(&j.put_in),
+                        moment(&j.lift),
+                        moment(&j.ready)
+                    ));
+                }
+                out.says.extend(d.costs.iter().filter(|c| !c.contains("misses its day")).cloned());
+                out.says.extend(r.deviations.iter().map(|d| d.says.clone()));
+                if late > before {
+                    let names: Vec<String> = r
+                        .plan
+                        .joints
+                        .iter()
+                        .filter(|j| j.ready_by.is_some_and(|by| j.ready > by))
+                        .map(|j| j.name.clone())
+                        .collect();
+                    out.ways = ways::ways_after(&Again { kitchen, ..self.again }, &names, self.stop);
+                }
+                out.difference = Some(r.difference);
+            }
+            Err(refusal) => {
+                out.yes = Some(false);
+                out.says.push("No.".to_owned());
+                out.says.extend(refusal.lines());
+                let all: Vec<String> = kitchen.joints.iter().map(|j| j.name.clone()).collect();
+                out.ways = ways::ways_after(&Again { kitchen, ..self.again }, &all, self.stop);
+            }
+        }
+    }
+
+    fn another_tub(&self, like: Option<&str>, out: &mut Answer) {
+        let k = self.again.kitchen;
+        let limits = Limits::with(&k.limits);
+        let tubs: Vec<&Tub> = k.kit.tubs.iter().filter(|t| like.is_none_or(|l| t.name == l)).collect();
+        if tubs.is_empty() {
+            out.says.push(format!("no tub is called \"{}\"", like.unwrap_or("")));
+            return;
+        }
+        let stands =
+            |tub: &Tub, space: &str| self.again.old.loads.iter().any(|l| l.tub == tub.name && l.space == space);
+        let (mut fits, mut short): (Vec<String>, Option<fit::Misfit>) = (Vec::new(), None);
+        let spaces = curing_spaces(k, &limits);
+        if spaces.is_empty() {
+            out.says.push("No: no cold space on the raw side is known to be at 5 °C or under.".to_owned());
+        }
+        for tub in tubs {
+            for s in &spaces {
+                let space = &k.kit.cold[*s];
+                let mut all: Vec<&Tub> = k.kit.tubs.iter().filter(|t| stands(t, &space.name)).collect();
+                let beside: Vec<&str> = all.iter().map(|t| t.name.as_str()).collect();
+                let beside = if beside.is_empty() {
+                    "alone".to_owned()
+                } else {
+                    format!("beside {}", super::words::list(&beside))
+                };
+                all.push(tub);
+                match fit::in_space(&all, space) {
+                    Ok(()) => {
+                        let most = heaviest(tub, k, &limits);
+                        let takes =
+                            most.map_or("no joint of its own".to_owned(), |kg| format!("a joint of up to {kg:.1} kg"));
+                        fits.push(format!("another {} fits in {}, {beside}; it takes {takes}", tub.name, space.name));
+                    }
+                    Err(m) if short.as_ref().is_none_or(|s| m.by < s.by) => short = Some(m),
+                    Err(_) => {}
+                }
+            }
+        }
+        out.yes = Some(!fits.is_empty());
+        match (fits.is_empty(), short) {
+            (false, _) => {
+                out.says.push(format!("Yes: {}.", fits[0]));
+                out.says.extend(fits[1..].iter().map(|f| format!("{}.", notes::capital(f))));
+                out.says.push("Measured with all tubs of this plan standing at once; sizes by weight are for a boneless, rolled joint.".to_owned());
+            }
+            (true, Some(m)) => out.says.push(format!("No: {}.", m.says)),
+            (true, None) => {}
+        }
+    }
+
+    /// The latest collection of what is not yet put in that leaves nothing later than it is: by halving.
+    fn latest(&mut self, out: &mut Answer) {
+        let k = self.again.kitchen;
+        let begun = |name: &str| {
+            let put = |t: &super::PlannedTask| t.kind == super::Kind::Submerge && t.joints.iter().any(|j| j == name);
+            self.again.old.tasks.iter().any(|t| put(t) && self.again.history.has_begun(&t.id))
+        };
+        let open: Vec<usize> = (0..k.joints.len()).filter(|j| !begun(&k.joints[*j].name)).collect();
+        let put_in = |j: usize| self.again.old.joints.iter().find(|s| s.name == k.joints[j].name).map(|s| s.put_in);
+        let Some(first) =
+            open.iter().filter_map(|j| k.joints[*j].arrives.map(|a| a.0).or(put_in(*j).map(|p| p.naive_local()))).min()
+        else {
+            out.says.push("Everything is in the brine already.".to_owned());
+            return;
+        };
+        let first = first.max(k.zone.civil(self.again.history.now));
+        let before = lateness(self.again.old);
+        let mut holds = |hours: i64| {
+            let mut kitchen = k.clone();
+            for j in &open {
+                let at = kitchen.joints[*j].arrives.map_or(first, |a| a.0).max(first);
+                kitchen.joints[*j].arrives = Some(Moment(at + TimeDelta::hours(hours)));
+            }
+            self.plan_with(&kitchen).is_ok_and(|r| lateness(&r.plan) <= before)
+        };
+        if !holds(0) {
+            out.says.push("Not even collected at once is everything in time.".to_owned());
+            return;
+        }
+        let (mut good, mut bad) = (0, 24);
+        while bad < 24 * 90 && holds(bad) {
+            good = bad;
+            bad *= 2;
+        }
+        if bad >= 24 * 90 {
+            out.says.push("No ready-by hangs on it: it can be collected any day.".to_owned());
+            return;
+        }
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if holds(middle) { good = middle } else { bad = middle }
+        }
+        let at = first + TimeDelta::hours(good);
+        let when = k.zone.instant(at).with_timezone(&k.zone.0).fixed_offset();
+        out.at = Some(when);
+        let names: Vec<&str> = open.iter().map(|j| k.joints[*j].name.as_str()).collect();
+        out.says.push(format!(
+            "{} at the latest, for {}: an hour later and something is late, or no plan was found.",
+            moment(&when),
+            super::words::list(&names)
+        ));
+    }
+
+    /// Which rules together keep the tightest joint from being ready a day sooner (or in time), and which alone would free it.
+    /// That one task follows another, and needs somebody's hands, is no limit that anybody could lift.
+    fn binds(&mut self, out: &mut Answer) {
+        let replanner = Replanner::new(self.again, self.stop);
+        let best = match replanner.best() {
+            Ok((best, _)) => best,
+            Err(r) => {
+                out.says.extend(r.lines());
+                return;
+            }
+        };
+        let plan = replanner.plan(&best, false);
+        let tight = plan
+            .joints
+            .iter()
+            .enumerate()
+            .filter_map(|(j, s)| Some((j, s, s.ready_by?)))
+            .min_by_key(|(_, s, by)| *by - s.ready);
+        let Some((j, story, by)) = tight else {
+            out.says.push("No joint has a day by which it is wanted, so no limit binds.".to_owned());
+            return;
+        };
+        let late = story.ready > by;
+        let mut problem = best.timed.emitted.problem.clone();
+        let node = best.timed.batch.ready[j].index();
+        let wanted = crate::schedule::ReasonId(problem.reasons.len() as u32);
+        let target = if late { by } else { story.ready - TimeDelta::days(1) };
+        let says = format!("{} is wanted {}", story.name, moment(&target));
+        problem.reasons.push(Reason { says, force: Force::Wish, source: "the kitchen file".to_owned() });
+        let duration = problem.activities[node].duration;
+        let a = &mut problem.activities[node];
+        a.latest = (replanner.axis.minute(target.to_utc()) - duration).max(0);
+        a.reason = wanted;
+        out.says.push(if late {
+            format!("{} is {} late.", story.name, length((story.ready - by).num_minutes()))
+        } else {
+            format!(
+                "The tightest is {}, ready {} with {} to spare.",
+                story.name,
+                moment(&story.ready),
+                length((by - story.ready).num_minutes())
+            )
+        });
+        let Some(found) = conflict(&problem, &NodeBudget(30_000)) else {
+            out.says.push("It could be ready sooner; other wishes (fewer visits, no ugly hours, promises kept) have it where it is.".to_owned());
+            return;
+        };
+        let words = |r: &crate::schedule::ReasonId| problem.reasons[r.index()].says.clone();
+        let plain = |r: &crate::schedule::ReasonId| {
+            let r = &problem.reasons[r.index()];
+            let structure = r.force == Force::Means && r.source == "common practice";
+            *r != problem.reasons[wanted.index()] && !structure && !r.says.starts_with("somebody has to be free")
+        };
+        let alone: Vec<_> = lifted_by(&problem, &found, 2_000).into_iter().filter(plain).collect();
+        let with: Vec<String> = found.reasons.iter().filter(|r| plain(r)).map(words).collect();
+        let what = if late { "in time" } else { "a day sooner" };
+        out.says.push(format!("What keeps it from being ready {what}, together: {}.", with.join("; ")));
+        out.says.extend(match alone.as_slice() {
+            [] => None,
+            [one] => Some(format!("The one limit that binds: {}.", words(one))),
+            many => Some(format!(
+                "Any one of these alone would free it: {}.",
+                many.iter().map(words).collect::<Vec<_>>().join("; ")
+            )),
+        });
+    }
+
+    fn lost_day(&self, out: &mut Answer) {
+        let s = survival(self.again.kitchen, self.again.old, self.again.history, self.again.seed, 400);
+        let percent = (100 * s.survived()).checked_div(s.can_be()).unwrap_or(100);
+        out.yes = Some(s.survived() == s.days.len());
+        out.says.push(format!(
+            "{} of {} days to come can be lost, everybody away from midnight to midnight and told that morning, with nothing later than it is and every limit kept.",
+            s.survived(),
+            s.days.len()
+        ));
+        if s.can_be() < s.days.len() || s.survived() < s.can_be() {
+            out.says.push(format!("That is {percent} % of the {} days for which any plan was found.", s.can_be()));
+        }
+        let bad: Vec<String> = s
+            .days
+            .iter()
+            .filter(|d| !d.survived)
+            .map(|d| format!("{}: {}", d.date.format("%a %-d %b"), d.because))
+            .collect();
+        out.says.extend(bad.into_iter().map(|b| format!("Not {b}.")));
+    }
+}
+
+/// The heaviest boneless joint that a tub takes alone, to 0.1 kg.
+fn heaviest(tub: &Tub, kitchen: &Kitchen, limits: &Limits) -> Option<f64> {
+    let mut joint = kitchen.joints.first()?.clone();
+    (joint.diameter, joint.length, joint.weighed, joint.tub) = (None, None, None, None);
+    let takes = |joint: &mut crate::kitchen::Joint, tenths: i32| {
+        joint.weight = Mass::kg(f64::from(tenths) / 10.0);
+        fit::in_tub(&[joint], tub, limits).is_ok()
+    };
+    (2..=120).rev().find(|t| takes(&mut joint, *t)).map(|t| f64::from(t) / 10.0)
+}
+
+impl Answer {
+    /// The answer as lines for people.
+    pub fn to_text(&self) -> String {
+        let mut out = format!("{}\n", self.asked);
+        for s in &self.says {
+            out += &format!("  {s}\n");
+        }
+        if let Some(d) = self.difference.as_ref().filter(|d| !d.moved.is_empty() || !d.added.is_empty()) {
+            for m in d.moved.iter().take(12) {
+                out += &format!("    {}: {} → {}; {}\n", m.task, moment(&m.from), moment(&m.to), m.cause);
+            }
+            if d.moved.len() > 12 {
+                out += &format!("    and {} more\n", d.moved.len() - 12);
+            }
+            for l in d.added.iter().take(6) {
+                out += &format!("    new: {}: {}\n", moment(&l.at), l.says);
+            }
+        }
+        if !self.ways.is_empty() {
+            out += "  What would make it possible, smallest first of each kind, each tried in a plan:\n";
+            for w in &self.ways {
+                out += &format!("    {}: {}\n", w.says, w.brings);
+            }
+        }
+        out
+    }
+}

@@ -1,0 +1,162 @@
+//! Questions as people type them: "away 12-14 Mar", "weighs J1 3.4", "halve J1", "more 2.2 kg steaks".
+
+use super::ask::Question;
+use crate::kitchen::spoken::{self, Here, Lean};
+use crate::kitchen::{Clock, Kitchen, Moment, Outcome};
+use crate::units::Mass;
+use chrono::{DateTime, NaiveTime, Utc};
+
+/// How each question is put, for help.
+pub const FORMS: [&str; 10] = [
+    "away [WHO] 12-14 Mar    away 2027-03-12 15:00 to 2027-03-14 19:00",
+    "tub [like TUB]",
+    "latest",
+    "weighs JOINT 3.4",
+    "halve JOINT",
+    "swap JOINT JOINT",
+    "more 2.2 steaks|joint|ham|whole-ham [by 2026-12-24 18:00]",
+    "home Sat 19 Dec 07:00-12:00",
+    "binds",
+    "lost-day",
+];
+
+/// Reads a question. Dates without a year are the next such date.
+///
+/// # Errors
+/// A sentence that says what was expected.
+pub fn read(text: &str, kitchen: &Kitchen, now: DateTime<Utc>) -> Result<Question, String> {
+    let here = Here { now, zone: kitchen.zone, lean: Lean::Ahead };
+    let civil = |at: DateTime<Utc>| Moment(kitchen.zone.civil(at));
+    let moment = |text: &str| spoken::moment(text, here).map_err(|e| e.to_string());
+    let text = text.trim();
+    let (word, rest) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
+    let rest = rest.trim();
+    match word.to_lowercase().as_str() {
+        "away" => {
+            let (who, rest) = named(rest, kitchen.people.iter().map(|p| p.name.as_str()));
+            let (from, to) = spoken::range(rest, here).map_err(|e| e.to_string())?;
+            Ok(Question::Away { who, from: civil(from), to: civil(to) })
+        }
+        "tub" => {
+            let like = rest.strip_prefix("like").map(str::trim).unwrap_or(rest);
+            match like {
+                "" => Ok(Question::AnotherTub { like: None }),
+                name if kitchen.kit.tubs.iter().any(|t| t.name == name) => {
+                    Ok(Question::AnotherTub { like: Some(name.to_owned()) })
+                }
+                name => Err(format!("no tub is called \"{name}\"")),
+            }
+        }
+        "latest" => Ok(Question::LatestCollection),
+        "binds" => Ok(Question::Binds),
+        "lost-day" => Ok(Question::LostDay),
+        "weighs" => {
+            let (joint, rest) = joint(rest, kitchen)?;
+            Ok(Question::Weighs { joint, weight: weight(rest)? })
+        }
+        "halve" => Ok(Question::Halve { joint: joint(rest, kitchen)?.0 }),
+        "swap" => {
+            let (one, rest) = joint(rest, kitchen)?;
+            let (other, _) = joint(rest.strip_prefix("and ").unwrap_or(rest), kitchen)?;
+            Ok(Question::Swap { one, other })
+        }
+        "more" => {
+            let (what, by) = rest.split_once(" by ").map_or((rest, None), |(a, b)| (a, Some(b)));
+            let (kg, outcome) =
+                what.trim().rsplit_once(' ').ok_or("more: expected a weight and what it is to become")?;
+            let outcome = match outcome {
+                "steaks" => Outcome::GammonSteaks,
+                "joint" => Outcome::GammonJoint,
+                "ham" => Outcome::HamSliced,
+                "whole-ham" => Outcome::HamWhole,
+                other => return Err(format!("\"{other}\": expected steaks, joint, ham or whole-ham")),
+            };
+            let ready_by = by.map(moment).transpose()?.map(|s| civil(s.at));
+            Ok(Question::OneMore { weight: weight(kg)?, outcome, ready_by })
+        }
+        "home" => {
+            let (day, hours) = match rest.rsplit_once(' ') {
+                Some((day, hours)) if hours.contains(':') => (day, Some(hours)),
+                _ => (rest, None),
+            };
+            let (from, to) = match hours {
+                None => (Clock::at(7, 0), Clock::at(20, 0)),
+                Some(h) => {
+                    let both = h.split_once('-').and_then(|(a, b)| Some((Clock::parse(a)?, Clock::parse(b)?)));
+                    both.ok_or_else(|| format!("\"{h}\": expected hours such as 07:00-12:00"))?
+                }
+            };
+            Ok(Question::Home { date: Moment(moment(day)?.date.and_time(NaiveTime::MIN)), from, to })
+        }
+        other => Err(format!("\"{other}\" is no question; ask one of: {}", FORMS.join(" · "))),
+    }
+}
+
+/// The longest of the names that the text begins with, and what follows it.
+fn named<'a>(text: &'a str, names: impl Iterator<Item = &'a str>) -> (Option<String>, &'a str) {
+    let fits = |n: &&str| text.strip_prefix(*n).is_some_and(|r| r.is_empty() || r.starts_with(' '));
+    match names.filter(|n| !n.is_empty()).filter(fits).max_by_key(|n| n.len()) {
+        Some(n) => (Some(n.to_owned()), text[n.len()..].trim()),
+        None => (None, text),
+    }
+}
+
+fn joint<'a>(text: &'a str, kitchen: &'a Kitchen) -> Result<(String, &'a str), String> {
+    let (name, rest) = named(text, kitchen.joints.iter().map(|j| j.name.as_str()));
+    let names: Vec<&str> = kitchen.joints.iter().map(|j| j.name.as_str()).collect();
+    name.map(|n| (n, rest))
+        .ok_or_else(|| format!("\"{text}\": expected a joint, one of {}", super::words::list(&names)))
+}
+
+fn weight(text: &str) -> Result<Mass, String> {
+    spoken::weight(text, None).map(|s| s.value).map_err(|e| e.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn questions_as_people_type_them() {
+        let text = crate::kitchen::starter(chrono::NaiveDate::from_ymd_opt(2026, 12, 1).expect("a date"));
+        let kitchen = crate::kitchen::read::read("starter", &text).kitchen.expect("the starter is good");
+        let now = kitchen.zone.instant("2027-03-01T08:00:00".parse().expect("a moment"));
+        let joint = kitchen.joints[0].name.clone();
+        let read = |text: &str| read(text, &kitchen, now);
+        match read("away 12-14 Mar").expect("a question") {
+            Question::Away { who: None, from, to } => {
+                assert_eq!((from.to_string(), to.to_string()), ("2027-03-12 00:00".into(), "2027-03-15 00:00".into()));
+            }
+            other => panic!("{other:?}"),
+        }
+        let who = kitchen.people[0].name.clone();
+        match read(&format!("away {who} 2027-03-12 15:00 to 2027-03-14 19:00")).expect("a question") {
+            Question::Away { who: Some(w), from, to } => {
+                assert_eq!(w, who);
+                assert_eq!((from.to_string(), to.to_string()), ("2027-03-12 15:00".into(), "2027-03-14 19:00".into()));
+            }
+            other => panic!("{other:?}"),
+        }
+        assert!(matches!(read(&format!("weighs {joint} 3.4")), Ok(Question::Weighs { .. })));
+        assert!(matches!(read(&format!("halve {joint}")), Ok(Question::Halve { .. })));
+        assert!(matches!(read("more 2.2 kg steaks by 24 Dec 18:00"), Ok(Question::OneMore { ready_by: Some(_), .. })));
+        assert!(matches!(read("home Sat 7:00-12:00"), Ok(Question::Home { .. })));
+        assert!(matches!(read("tub"), Ok(Question::AnotherTub { like: None })));
+        for bad in [
+            "",
+            "away",
+            "away soon",
+            "weighs nobody 3",
+            "weighs",
+            "halve",
+            "more",
+            "more 2 kg",
+            "more x ham",
+            "home",
+            "tub like none",
+            "💥",
+        ] {
+            assert!(read(bad).is_err(), "{bad}");
+        }
+    }
+}

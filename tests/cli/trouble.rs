@@ -1,0 +1,57 @@
+//! `turnday trouble`: text, JSON, exit codes, and the kitchen file with the ruling worked in.
+
+use super::support::Bench;
+use serde_json::json;
+
+#[test]
+fn without_a_kitchen_it_answers_and_says_what_it_read_as_the_worst() {
+    let b = Bench::new();
+    let all = b.run(&["trouble"]).ends(0);
+    for kind in ["missed-turn", "power-cut", "ropy", "misweighed-cure", "bone-sour"] {
+        assert!(all.out.contains(&format!("\n  {kind} ")), "{kind}\n{}", all.out);
+    }
+    assert!(b.run(&["trouble", "--json"]).ends(0).json().as_array().unwrap().len() > 15);
+    let said = b.run(&["trouble", "missed-turn", "--for", "6 d"]).ends(0);
+    assert!(said.out.contains("24 h more in the brine") && said.out.contains("Corrective action"), "{}", said.out);
+    let warm = ["trouble", "warm", "--reading", "47 F", "--for", "7 h", "--nitrite", "yes", "--start-percent", "4"];
+    let said = b.run(&warm).ends(1);
+    assert!(said.out.contains("8.33 °C for 7 h") && said.out.contains("throw it out"), "{}", said.out);
+    assert!(b.run(&[&warm[..], &["--business"]].concat()).ends(1).out.contains("bin it"));
+    let data = b.run(&["trouble", "warm", "--reading", "8.5", "--json"]).ends(1).json();
+    assert_eq!(data["verdict"], "bin");
+    assert!(data["read_as"].as_array().unwrap().len() >= 2);
+    assert!(!data["deviation"]["corrective"].as_str().unwrap().is_empty());
+    for wrong in [
+        &["trouble", "gremlins"][..],
+        &["trouble", "warm", "--reading", "400"],
+        &["trouble", "warm", "--for", "soon"],
+        &["trouble", "ropy", "--smells", "a bit"],
+        &["trouble", "ropy", "--joint", "J1"],
+        &["trouble", "misweighed-cure", "--ratio=-1"],
+        &["trouble", "misweighed-cure", "--ratio", "nan"],
+    ] {
+        b.run(wrong).ends(2);
+    }
+}
+
+#[test]
+fn with_a_kitchen_it_weighs_out_and_writes_the_kitchen_that_follows() {
+    let b = Bench::new();
+    b.kitchen("medium.json");
+    let tub = ["--kitchen", "kitchen.json", "--joint", "C", "--joint", "D", "--tub", "T3"];
+    let said = b.run(&[&["trouble", "ropy", "--in-brine", "15 d"], &tub[..]].concat()).ends(1);
+    assert!(said.out.contains("two thirds") && said.out.contains("curing salt 13."), "{}", said.out);
+    let late = ["trouble", "missed-turn", "--for", "7 d", "-o", "after.json"];
+    b.run(&[&late[..], &tub[..]].concat()).ends(0);
+    let after: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(b.path("after.json")).unwrap()).unwrap();
+    let joint = |name: &str| after["joints"].as_array().unwrap().iter().find(|j| j["name"] == name).unwrap();
+    assert_eq!(joint("C")["extra_cure"][0]["time"], json!(2880.0));
+    assert!(joint("A").get("extra_cure").is_none());
+    let plan = b.run(&["plan", "after.json", "--steps", "60", "--json"]);
+    assert!(matches!(plan.code, Some(0 | 1)), "{}", plan.err);
+    b.write("plan.json", &plan.out);
+    b.run(&["check", "after.json", "plan.json"]).ends(0);
+    b.run(&["trouble", "scum", "--kitchen", "kitchen.json", "--joint", "Z"]).ends(2);
+    b.run(&["trouble", "scum", "--kitchen", "kitchen.json", "-o", "x.json"]).ends(2);
+}
