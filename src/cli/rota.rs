@@ -1,6 +1,6 @@
 //! `turnday rota`: who does what in the coming days, and a note to hand a neighbour.
 
-use super::days::plan_of;
+use super::source::{self, Source};
 use super::{Ended, Planning, files};
 use crate::plan::{Kind, PlannedTask};
 use crate::sheets::{note, words};
@@ -33,12 +33,8 @@ pub struct RotaArgs {
 }
 
 pub fn run(args: &RotaArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let from = args.from.unwrap_or_else(|| kitchen.zone.civil(crate::clock::now()).date());
