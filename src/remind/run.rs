@@ -216,7 +216,12 @@ impl<'a> Nudger<'a> {
         };
         if let Err(e) = self.book.record(act, &self.by(), now) {
             (self.say)(&format!("{task}: {e}"));
+            return;
         }
+        // Not every server takes a popup away when a button is pressed.
+        self.desktop.close(*id);
+        self.store.set_shown(&task, None);
+        self.save();
     }
 }
 

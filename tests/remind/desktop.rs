@@ -233,6 +233,7 @@ fn on_a_terminal(bus: &Bus, address: &str, wait_for: &str) -> String {
         out.extend(rx.try_iter().map(|b| String::from_utf8_lossy(&b).into_owned()));
         out.contains(wait_for)
     });
+    until("both in the book", || bus.nudged("a") == 1 && bus.nudged("b") == 1);
     child.kill().unwrap();
     let _ = child.wait();
     out
@@ -253,7 +254,6 @@ fn no_bus_a_hanging_server_and_one_that_dies_end_at_the_terminal_said_once() {
         assert_eq!(out.matches("no desktop notifications").count(), 1, "{out}");
         assert!(out.contains('\x07') && out.contains("\x1b]2;Now: turn b (Rook & Wren <2>)"), "{out}");
         assert!(out.contains("If it slips:"), "{out}");
-        until("both in the book", || bus.nudged("a") == 1 && bus.nudged("b") == 1);
         drop(server);
     }
 }
