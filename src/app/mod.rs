@@ -4,7 +4,9 @@
 //! Nothing here touches a terminal, a file or the clock. A door turns what it hears into a [`Message`], hands it to
 //! [`update`], and carries out the [`Effect`]s that come back; what is on the screen is drawn from the [`State`] alone.
 
+pub mod acts;
 mod axis;
+mod change;
 mod chart;
 mod command;
 mod field;
@@ -13,6 +15,7 @@ pub mod from_book;
 mod geometry;
 mod ground;
 mod heat;
+mod held;
 mod key;
 mod keymap;
 mod navigate;
@@ -32,12 +35,14 @@ mod view;
 pub mod views;
 
 pub use axis::{Axis, Label, ZOOMS};
+pub use change::{Change, changes};
 pub use chart::{Chart, Hold, Mark, Row, RowKind, Story, Task};
 pub use command::{COMMANDS, Command, Entry, Group, On, entry};
 pub use field::Field;
 pub use geometry::{Geometry, Rows, SMALLEST, Screen, TITLE, body, geometry};
 pub use ground::{Ground, Spans, share};
 pub use heat::Heat;
+pub use held::{Deed, Held};
 pub use key::{Code, Key};
 pub use keymap::Keymap;
 pub use news::{News, PlanNews, Planning, Progress};

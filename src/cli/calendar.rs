@@ -1,6 +1,6 @@
 //! `turnday calendar`: the plan for a phone, as a file or on a server.
 
-use super::days::plan_of;
+use super::source::{self, Source};
 use super::{Ended, Planning, files};
 use crate::kitchen::Kitchen;
 use crate::plan::{Plan, PlannedTask};
@@ -97,8 +97,8 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let include = args.include();
@@ -108,10 +108,6 @@ pub fn run(args: &CalendarArgs) -> Result<Ended> {
         let names: Vec<&str> = kitchen.people.iter().map(|p| p.name.as_str()).collect();
         bail!("nobody in this kitchen is called \"{name}\"; there are {}", names.join(", "));
     }
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), false)? {
-        Ok(p) => p,
-        Err(e) => return Ok(e),
-    };
     let fresh = made(&plan, &include, args.form());
     match (&args.publish, &args.output) {
         (Some(url), _) => publish(args, &kitchen, &plan, url, fresh),

@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod book;
 mod calendar;
 mod chance;
 mod check;
@@ -9,16 +10,19 @@ mod days;
 mod demo;
 mod files;
 mod keys;
+mod pages;
 mod plan;
 mod replan;
+mod screen;
 mod show;
+mod source;
 mod starter;
 mod sums;
 pub mod text;
 mod trouble;
 mod why;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -48,8 +52,9 @@ impl Ended {
 #[derive(Debug, Parser)]
 #[command(name = "turnday", version, max_term_width = 100)]
 struct Args {
+    /// Left out: the book there is, or the first run
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -82,12 +87,28 @@ enum Command {
     ExportProblem(why::ExportArgs),
     /// Write the plan as a calendar file for phone and other calendars
     Calendar(calendar::CalendarArgs),
+    /// Begin a book with a kitchen: from then on it is the record of what was planned and done
+    Start(book::start::StartArgs),
+    /// Record what was done, in a few words: "turned T1", "weighed shank 3.4kg yesterday 19:00"
+    Log(book::log::LogArgs),
+    /// Take back the last act on record, or the one on a line
+    Undo(book::undo::UndoArgs),
+    /// Bring back what was last undone
+    Redo(book::undo::UndoArgs),
+    /// Show the record: everything that was done, corrections and all
+    History(book::history::HistoryArgs),
+    /// Where the book is; check, export, import it; close a batch
+    Book(book::keep::BookArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
     Schema(starter::SchemaArgs),
     /// List the keys of the screen, and where to change them
     Keys(keys::KeysArgs),
+    /// Print completions for a shell
+    Completions(pages::CompletionsArgs),
+    /// Write manual pages, one for each command
+    Man(pages::ManArgs),
     /// Weigh out each tub: water, ice, salt, curing salt, sugar
     Brine(sums::brine::BrineArgs),
     /// How far the salt has got in each joint, by the rule and by diffusion
@@ -107,8 +128,10 @@ enum Command {
 /// Where a kitchen comes from and how hard to plan it.
 #[derive(Debug, Clone, clap::Args)]
 pub struct Planning {
-    /// Kitchen file (JSON; comments are welcome)
-    pub kitchen: PathBuf,
+    /// Kitchen file (JSON; comments are welcome); left out, kitchen and plan are the book's
+    pub kitchen: Option<PathBuf>,
+    #[command(flatten)]
+    pub book: book::Which,
     /// Plan for this many seconds instead; the plan then depends on the machine's speed
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub seconds: Option<f64>,
@@ -137,7 +160,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             return code.code();
         }
     };
-    let ended = match args.command {
+    let Some(command) = args.command else { return alone() };
+    let ended = match command {
         Command::Demo(a) => demo::demo(&a),
         Command::Open(a) => demo::open(&a),
         Command::Plan(a) => plan::run(&a),
@@ -152,9 +176,17 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
+        Command::Start(a) => book::start::run(&a),
+        Command::Log(a) => book::log::run(&a),
+        Command::Undo(a) => book::undo::undo(&a),
+        Command::Redo(a) => book::undo::redo(&a),
+        Command::History(a) => book::history::run(&a),
+        Command::Book(a) => book::keep::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),
+        Command::Completions(a) => pages::completions(&a),
+        Command::Man(a) => pages::man(&a),
         Command::Brine(a) => sums::brine::run(&a),
         Command::CureCheck(a) => sums::cure_check::run(&a),
         Command::Cook(a) => sums::cook::run(&a),
@@ -163,6 +195,21 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Keep(a) => sums::keep::run(&a),
         Command::Yield(a) => sums::yields::run(&a),
     };
+    code_of(ended)
+}
+
+/// Without a command the screen opens; where there is no terminal for it, the help.
+fn alone() -> ExitCode {
+    code_of(screen::alone().and_then(|shown| match shown {
+        Some(ended) => Ok(ended),
+        None => {
+            files::print(&Args::command().render_help().to_string())?;
+            Ok(Ended::Unusable)
+        }
+    }))
+}
+
+fn code_of(ended: anyhow::Result<Ended>) -> ExitCode {
     match ended {
         Ok(e) => e.code(),
         Err(e) if is_broken_pipe(&e) => Ended::Done.code(),

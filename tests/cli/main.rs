@@ -1,5 +1,6 @@
 //! The real program from outside: every command and flag, exit codes, pipes, bad files, and documents that tell the truth.
 
+mod book;
 mod chance;
 mod commands;
 mod documents;

@@ -1,0 +1,62 @@
+//! Kitchen and plan for a command: from a file, or from the book.
+
+use super::{Ended, Planning, book, files};
+use crate::app::acts::{plan_of, tell};
+use crate::app::{Record, from_book};
+use crate::kitchen::Kitchen;
+use crate::plan::{History, Plan};
+use anyhow::{Context, Result};
+use std::path::PathBuf;
+
+/// What a command shows.
+pub struct Source {
+    pub kitchen: Kitchen,
+    pub plan: Plan,
+    /// What has happened, when there is a book to say so.
+    pub record: Option<Record>,
+    /// The same as a planner reads it.
+    pub history: Option<History>,
+}
+
+/// Of a kitchen file the plan from `file` that passes the judge, or planned anew. Without a kitchen file those of the book, where
+/// `file` stands in for the plan it has.
+///
+/// # Errors
+/// `Err(Ended)` when there is none; what is wrong has then been printed.
+pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Source, Ended>> {
+    let kitchen = match &planning.kitchen {
+        Some(path) => match files::kitchen(path)? {
+            Ok(k) => k,
+            Err(e) => return Ok(Err(e)),
+        },
+        None => {
+            let book = book::open(&planning.book)?;
+            let (state, events) = (book.state().clone(), book.events()?);
+            let record = Some(from_book::record(&state, &events, &|act| tell(act, &events)));
+            let history = Some(from_book::history(&state, crate::clock::now()));
+            if file.is_none() {
+                let plan = plan_of(&state).context("the book's plan is none that this program reads")?;
+                let Some(plan) = plan else {
+                    eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
+                    return Ok(Err(Ended::Refused));
+                };
+                return Ok(Ok(Source { kitchen: state.kitchen, plan, record, history }));
+            }
+            state.kitchen
+        }
+    };
+    if let Some(path) = file {
+        let plan = files::plan(path)?;
+        let verdict = crate::plan::judge::judge(&kitchen, &plan);
+        if !verdict.broken.is_empty() {
+            let (path, n) = (path.display(), verdict.broken.len());
+            eprintln!("{path} breaks {n} limits of this kitchen; see `turnday check`.");
+            return Ok(Err(Ended::Refused));
+        }
+        return Ok(Ok(Source { kitchen, plan, record: None, history: None }));
+    }
+    match files::struck(&kitchen, planning) {
+        Ok(plan) => Ok(Ok(Source { kitchen, plan, record: None, history: None })),
+        Err(r) => files::refuse(&r, json).map(Err),
+    }
+}
