@@ -4,6 +4,7 @@
 //! Nothing here touches a terminal, a file or the clock. A door turns what it hears into a [`Message`], hands it to
 //! [`update`], and carries out the [`Effect`]s that come back; what is on the screen is drawn from the [`State`] alone.
 
+pub mod acts;
 mod axis;
 mod chart;
 mod command;

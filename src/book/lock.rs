@@ -13,7 +13,14 @@ pub const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Held until dropped.
 #[derive(Debug)]
-pub struct Lock(#[allow(dead_code)] File);
+pub struct Lock(File);
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Let go outright: closing alone does not, while a child that was just being started still has the file open.
+        let _ = self.0.unlock();
+    }
+}
 
 impl Lock {
     /// Waits for the book's lock, at most `patience`.

@@ -28,6 +28,7 @@ pub use state::{
     WeightRecord,
 };
 pub use transfer::{export, import};
+pub use undo::Reversed;
 
 use chrono::{DateTime, Utc};
 use fits::Fit;

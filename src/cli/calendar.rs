@@ -1,7 +1,8 @@
 //! `turnday calendar`: the plan for a phone, as a file or on a server.
 
-use super::days::plan_of;
-use super::{Ended, Planning, files};
+use super::source::{self, Source};
+use super::{Ended, Planning, book, files};
+use crate::book::{Act, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::{Plan, PlannedTask};
 use crate::publish::http::Collection;
@@ -97,8 +98,8 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let include = args.include();
@@ -108,10 +109,6 @@ pub fn run(args: &CalendarArgs) -> Result<Ended> {
         let names: Vec<&str> = kitchen.people.iter().map(|p| p.name.as_str()).collect();
         bail!("nobody in this kitchen is called \"{name}\"; there are {}", names.join(", "));
     }
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), false)? {
-        Ok(p) => p,
-        Err(e) => return Ok(e),
-    };
     let fresh = made(&plan, &include, args.form());
     match (&args.publish, &args.output) {
         (Some(url), _) => publish(args, &kitchen, &plan, url, fresh),
@@ -147,19 +144,22 @@ fn to_file(plan: &Plan, path: &Path, fresh: Vec<Entry>) -> Result<Ended> {
     Ok(Ended::Done)
 }
 
-/// Where what was published is noted when nothing else is said.
-fn state_file(kitchen: &str, url: &str) -> Result<PathBuf> {
-    let home = std::env::var_os("XDG_STATE_HOME").filter(|d| !d.is_empty()).map(PathBuf::from);
-    let home =
-        home.or_else(|| std::env::home_dir().filter(|h| !h.as_os_str().is_empty()).map(|h| h.join(".local/state")));
-    let home = home.ok_or_else(|| anyhow!("no home folder to note what was published in; name a file with --state"))?;
+/// Where what was published is noted when nothing else is said: in the book the plan is from, or in the state folder.
+fn state_file(args: &CalendarArgs, kitchen: &str, url: &str) -> Result<PathBuf> {
     let name = crate::sheets::calendar::uid(kitchen, url);
-    Ok(home.join("turnday/published").join(format!("{}.json", name.trim_end_matches("@turnday"))))
+    let name = format!("{}.json", name.trim_end_matches("@turnday"));
+    if args.planning.kitchen.is_none() {
+        return Ok(place::find(args.planning.book.book.as_deref())?.join("published").join(name));
+    }
+    use etcetera::{BaseStrategy, choose_base_strategy};
+    let home = choose_base_strategy().ok().and_then(|s| s.state_dir());
+    let home = home.ok_or_else(|| anyhow!("no home folder to note what was published in; name a file with --state"))?;
+    Ok(home.join("turnday/published").join(name))
 }
 
 fn publish(args: &CalendarArgs, kitchen: &Kitchen, plan: &Plan, url: &str, fresh: Vec<Entry>) -> Result<Ended> {
     let server = &args.server;
-    let path = server.state.clone().map_or_else(|| state_file(&plan.kitchen, url), Ok)?;
+    let path = server.state.clone().map_or_else(|| state_file(args, &plan.kitchen, url), Ok)?;
     if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
     }
@@ -284,7 +284,7 @@ fn pull(
         out += &format!("{says}\n");
         let answer = ask(&format!("{says} {question}"), args.server.yes).unwrap_or(None);
         match (answer, &wish) {
-            (Some(true), Wish::Done { .. }) => out += &format!("  To log: turnday log done \"{}\"\n", task.id),
+            (Some(true), Wish::Done { when, .. }) => out += &format!("  {}\n", log_done(args, &task.id, *when)),
             (Some(true), Wish::Moved { to, .. }) => {
                 out += &format!("  Proposal: {} at {}; plan again with it there.\n", task.id, local(*to));
             }
@@ -293,4 +293,19 @@ fn pull(
         }
     }
     Ok(out)
+}
+
+/// Logs a task as done, in the book that was named or is the only one.
+fn log_done(args: &CalendarArgs, task: &str, when: Option<chrono::DateTime<chrono::Utc>>) -> String {
+    let now = crate::clock::now();
+    let act = Act::Task { id: task.to_owned(), what: TaskAct::Finished, when: when.unwrap_or(now).min(now) };
+    let record = || -> Result<bool> {
+        let mut book = book::open(&args.planning.book)?;
+        Ok(book.record(act, args.who.as_deref().unwrap_or("phone"), now)?.already)
+    };
+    match record() {
+        Ok(true) => "It was in the book already.".to_owned(),
+        Ok(false) => "Logged in the book.".to_owned(),
+        Err(e) => format!("Not logged: {e:#}."),
+    }
 }

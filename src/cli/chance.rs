@@ -1,6 +1,7 @@
 //! `turnday chance`: how likely a plan holds, what breaks it, and where a buffer helps.
 
-use super::{Ended, Planning, days::plan_of, files, text};
+use super::source::{self, Source};
+use super::{Ended, Planning, files, text};
 use crate::kitchen::Limits;
 use crate::plan::chance::{Chance, Luck, Robust, Runs, Share, chance, robust};
 use anyhow::Result;
@@ -28,12 +29,8 @@ pub struct ChanceArgs {
 }
 
 pub fn run(args: &ChanceArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let luck = Luck::of(&Limits::with(&kitchen.limits));

@@ -1,8 +1,8 @@
 //! `turnday turns` and `turnday today`: the plan by tub and by day.
 
+use super::source::{self, Source};
 use super::{Ended, Planning, files, text};
-use crate::kitchen::Kitchen;
-use crate::plan::{Kind, Plan, PlannedTask};
+use crate::plan::{Kind, PlannedTask};
 use anyhow::Result;
 use chrono::NaiveDate;
 use std::path::PathBuf;
@@ -34,39 +34,9 @@ pub struct TodayArgs {
     pub json: bool,
 }
 
-/// The plan from a file that passes the judge, or planned anew.
-pub(super) fn plan_of(
-    kitchen: &Kitchen,
-    planning: &Planning,
-    file: Option<&PathBuf>,
-    json: bool,
-) -> Result<std::result::Result<Plan, Ended>> {
-    if let Some(path) = file {
-        let plan = files::plan(path)?;
-        let verdict = crate::plan::judge::judge(kitchen, &plan);
-        if !verdict.broken.is_empty() {
-            eprintln!(
-                "{} breaks {} limits of this kitchen; see `turnday check`.",
-                path.display(),
-                verdict.broken.len()
-            );
-            return Ok(Err(Ended::Refused));
-        }
-        return Ok(Ok(plan));
-    }
-    match files::struck(kitchen, planning) {
-        Ok(p) => Ok(Ok(p)),
-        Err(r) => files::refuse(&r, json).map(Err),
-    }
-}
-
 pub fn turns(args: &TurnsArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let of = |load: &str| -> Vec<&PlannedTask> {
@@ -109,12 +79,8 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
 }
 
 pub fn today(args: &TodayArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let date = args.on.unwrap_or_else(|| kitchen.zone.civil(crate::clock::now()).date());

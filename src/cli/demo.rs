@@ -1,5 +1,6 @@
 //! `turnday demo` and `turnday open`: the timeline, planned live.
 
+use super::source::{self, Source};
 use super::{Ended, Planning, files, keys, plan, text};
 use crate::app::{News, PlanNews};
 use crate::kitchen::Kitchen;
@@ -70,12 +71,34 @@ pub fn open(args: &OpenArgs) -> Result<Ended> {
     if !std::io::stdout().is_terminal() {
         return plan::run(&plan::PlanArgs { planning: args.planning.clone(), json: false, output: None });
     }
-    let path = &args.planning.kitchen;
+    let Some(path) = &args.planning.kitchen else { return open_book(args) };
     let text = files::text_of(path)?;
     match files::kitchen_of(path, &text)? {
         Ok((k, _)) => screen(k, text, Box::new(File(Some(path.clone()))), args.planning.seed),
         Err(e) => Ok(e),
     }
+}
+
+/// The book's kitchen with the plan it has; nothing is planned anew.
+fn open_book(args: &OpenArgs) -> Result<Ended> {
+    let Source { kitchen, plan } = match source::of(&args.planning, None, false)? {
+        Ok(s) => s,
+        Err(e) => return Ok(e),
+    };
+    let keymap = match keys::keymap()? {
+        Ok(map) => Arc::new(map),
+        Err(ended) => return Ok(ended),
+    };
+    let session = tui::Session {
+        kitchen: Arc::new(kitchen),
+        text: None,
+        first: Some(plan),
+        planner: None,
+        keeper: Box::new(File(None)),
+        keymap,
+        now: crate::clock::now,
+    };
+    tui::run(session).map(|()| Ended::Done)
 }
 
 /// How long the screen goes on looking for a better plan: until nothing better comes for as long again, a minute at most.

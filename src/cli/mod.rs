@@ -2,6 +2,8 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod ask;
+mod book;
 mod calendar;
 mod chance;
 mod check;
@@ -10,8 +12,10 @@ mod demo;
 mod files;
 mod keys;
 mod plan;
+mod remind;
 mod replan;
 mod show;
+mod source;
 mod starter;
 mod sums;
 pub mod text;
@@ -69,7 +73,7 @@ enum Command {
     /// Plan again after what has happened, with the fewest changes, and say what changes and why
     Replan(replan::ReplanArgs),
     /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
-    Ask(replan::AskArgs),
+    Ask(ask::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),
     /// Show what holds a task where it is
@@ -82,6 +86,20 @@ enum Command {
     ExportProblem(why::ExportArgs),
     /// Write the plan as a calendar file for phone and other calendars
     Calendar(calendar::CalendarArgs),
+    /// Begin a book with a kitchen: from then on it is the record of what was planned and done
+    Start(book::start::StartArgs),
+    /// Record what was done, in a few words: "turned T1", "weighed shank 3.4kg yesterday 19:00"
+    Log(book::log::LogArgs),
+    /// Take back the last act on record, or the one on a line
+    Undo(book::undo::UndoArgs),
+    /// Bring back what was last undone
+    Redo(book::undo::UndoArgs),
+    /// Show the record: everything that was done, corrections and all
+    History(book::history::HistoryArgs),
+    /// Where the book is; check, export, import it; close a batch
+    Book(book::keep::BookArgs),
+    /// Say when a task is due: on the desktop, or in this terminal
+    Remind(remind::RemindArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -107,8 +125,10 @@ enum Command {
 /// Where a kitchen comes from and how hard to plan it.
 #[derive(Debug, Clone, clap::Args)]
 pub struct Planning {
-    /// Kitchen file (JSON; comments are welcome)
-    pub kitchen: PathBuf,
+    /// Kitchen file (JSON; comments are welcome); left out, kitchen and plan are the book's
+    pub kitchen: Option<PathBuf>,
+    #[command(flatten)]
+    pub book: book::Which,
     /// Plan for this many seconds instead; the plan then depends on the machine's speed
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub seconds: Option<f64>,
@@ -145,13 +165,20 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
         Command::Replan(a) => replan::replan(&a),
-        Command::Ask(a) => replan::ask(&a),
+        Command::Ask(a) => ask::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
         Command::Chance(a) => chance::run(&a),
         Command::Trouble(a) => trouble::run(&a),
         Command::ExportProblem(a) => why::export(&a),
         Command::Calendar(a) => calendar::run(&a),
+        Command::Start(a) => book::start::run(&a),
+        Command::Log(a) => book::log::run(&a),
+        Command::Undo(a) => book::undo::undo(&a),
+        Command::Redo(a) => book::undo::redo(&a),
+        Command::History(a) => book::history::run(&a),
+        Command::Book(a) => book::keep::run(&a),
+        Command::Remind(a) => remind::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),

@@ -1,6 +1,6 @@
 //! `turnday plan`: plan a kitchen and print it.
 
-use super::{Ended, Planning, files, text};
+use super::{Ended, Planning, files, source, text};
 use crate::plan::ways;
 use crate::schedule::WallClock;
 use anyhow::Result;
@@ -23,7 +23,8 @@ pub struct PlanArgs {
 }
 
 pub fn run(args: &PlanArgs) -> Result<Ended> {
-    let (kitchen, warnings) = match files::kitchen_and_warnings(&args.planning.kitchen)? {
+    let Some(path) = &args.planning.kitchen else { return from_book(args) };
+    let (kitchen, warnings) = match files::kitchen_and_warnings(path)? {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };
@@ -67,6 +68,24 @@ pub fn run(args: &PlanArgs) -> Result<Ended> {
         eprint!("{}", told(&ways));
     }
     Ok(if late.is_empty() { Ended::Done } else { Ended::Refused })
+}
+
+/// The plan that the book has: nothing is planned anew.
+fn from_book(args: &PlanArgs) -> Result<Ended> {
+    let plan = match source::of(&args.planning, None, args.json)? {
+        Ok(s) => s.plan,
+        Err(e) => return Ok(e),
+    };
+    let data = serde_json::to_string_pretty(&plan)? + "\n";
+    if let Some(path) = &args.output {
+        files::write(path, &data)?;
+    }
+    match (args.json, &args.output) {
+        (true, _) => files::print(&data)?,
+        (false, None) => files::print(&text::whole(&plan))?,
+        (false, Some(_)) => files::print(&text::headline(&plan))?,
+    }
+    Ok(if text::late(&plan).is_empty() { Ended::Done } else { Ended::Refused })
 }
 
 /// The ways out as lines; each was planned with and found to put everything on time.

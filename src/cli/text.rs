@@ -175,3 +175,12 @@ pub fn whole(plan: &Plan) -> String {
     }
     out
 }
+
+/// A path as a person writes it: the home folder as `~`.
+pub fn path(path: &std::path::Path) -> String {
+    let home = etcetera::home_dir().ok().filter(|h| h.components().count() > 1);
+    match home.and_then(|h| path.strip_prefix(h).ok().map(std::path::Path::to_owned)) {
+        Some(inside) => format!("~/{}", inside.display()),
+        None => path.display().to_string(),
+    }
+}

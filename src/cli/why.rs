@@ -1,6 +1,7 @@
 //! `turnday why` and `turnday export-problem`: what holds a task, and the problem in the solver's neutral terms.
 
-use super::{Ended, Planning, days::plan_of, files, text};
+use super::source::{self, Source};
+use super::{Ended, Planning, files, text};
 use crate::plan::{judge, why};
 use anyhow::Result;
 use std::path::PathBuf;
@@ -9,8 +10,8 @@ use std::path::PathBuf;
 pub struct WhyArgs {
     #[command(flatten)]
     pub planning: Planning,
-    /// The task: its id, or a piece of its id or sentence
-    pub task: String,
+    /// The task: its id, or a piece of its id or sentence. Given alone, it is a task of the book
+    pub task: Option<String>,
     /// Use this plan instead of planning anew
     #[arg(long, value_name = "FILE")]
     pub plan: Option<PathBuf>,
@@ -29,15 +30,22 @@ pub struct ExportArgs {
 }
 
 pub fn why(args: &WhyArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    // One word alone is the task, and the kitchen the book's.
+    let (planning, wanted) = match (&args.planning.kitchen, &args.task) {
+        (_, Some(task)) => (args.planning.clone(), task.clone()),
+        (Some(task), None) => {
+            (Planning { kitchen: None, ..args.planning.clone() }, task.to_string_lossy().into_owned())
+        }
+        (None, None) => {
+            eprintln!("Which task? `turnday turns` and `turnday plan --json` name them.");
+            return Ok(Ended::Unusable);
+        }
+    };
+    let Source { kitchen, plan } = match source::of(&planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
-        Err(e) => return Ok(e),
-    };
-    let task = match why::find(&plan, &args.task) {
+    let task = match why::find(&plan, &wanted) {
         Ok(t) => t,
         Err(says) => {
             eprintln!("{says}");
@@ -70,12 +78,8 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
 }
 
 pub fn export(args: &ExportArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match plan_of(&kitchen, &args.planning, args.plan.as_ref(), false)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let mut broken = Vec::new();

@@ -108,6 +108,9 @@ pub struct Joint {
     /// Whose it is, when several share a batch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub owner: String,
+    /// The batch it belongs to, when several are in the kitchen at once; `turnday book close` takes a finished one out.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub batch: String,
     /// Where it came from, for trace.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<Lot>,
@@ -124,6 +127,7 @@ impl Joint {
             cut: String::new(),
             weight,
             weighed: None,
+            batch: String::new(),
             diameter: None,
             length: None,
             bone_in: false,

@@ -344,10 +344,11 @@ impl<'a> Replanner<'a> {
     /// The plan so far, or what moving on alone makes of it; no search.
     pub fn quick(&self) -> Result<Tried, Refusal> {
         let (adapted, first) = self.candidates(Open::Broken)?;
-        if adapted.joints.is_empty() && adapted.hams.is_empty() {
-            if let Some(kept) = self.as_it_is(&first[0]) {
-                return Ok(kept);
-            }
+        if adapted.joints.is_empty()
+            && adapted.hams.is_empty()
+            && let Some(kept) = self.as_it_is(&first[0])
+        {
+            return Ok(kept);
         }
         let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
         self.time(a, FORMS[0], false, 1, None)

@@ -1,4 +1,13 @@
 //! The book: what it records, and that it loses nothing.
 
+mod damage;
+mod disk;
+mod fuzz;
+mod migrate;
+mod places;
 mod record;
+mod saves;
 mod support;
+mod views;
+mod words;
+mod writers;

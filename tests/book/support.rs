@@ -110,3 +110,39 @@ pub fn refused(r: turnday::book::Result<Recorded>) -> turnday::book::Refused {
         other => panic!("{other:?}"),
     }
 }
+
+/// The smallest kitchen there is.
+pub fn least_kitchen() -> String {
+    let text = std::fs::read_to_string(root().join("tests/kitchen/good/minimal.json")).unwrap();
+    let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+    value.to_string()
+}
+
+/// A folder in memory where there is one: thousands of books are made in it.
+pub fn quick_folder() -> tempfile::TempDir {
+    let memory = Path::new("/dev/shm");
+    if memory.is_dir() { tempfile::tempdir_in(memory).or_else(|_| tempfile::tempdir()) } else { tempfile::tempdir() }
+        .unwrap()
+}
+
+/// A number from the environment: how much of a long test to do.
+pub fn amount(name: &str, usual: u64) -> u64 {
+    std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(usual)
+}
+
+/// Numbers that look random, the same for a seed.
+pub struct Dice(u64);
+
+impl Dice {
+    pub fn new(seed: u64) -> Self {
+        Self(seed ^ 0x9e37_79b9_7f4a_7c15)
+    }
+
+    /// xorshift64*, Marsaglia 2003 and Vigna 2016.
+    pub fn roll(&mut self, below: usize) -> usize {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 33) as usize % below.max(1)
+    }
+}

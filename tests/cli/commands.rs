@@ -220,7 +220,10 @@ fn usage() {
     let b = Bench::new();
     b.kitchen("small.json");
     let help = b.run(&["--help"]).ends(0);
-    for command in ["demo", "open", "plan", "check", "turns", "today", "new", "schema", "replan", "ask", "show"] {
+    for command in [
+        "demo", "open", "plan", "check", "turns", "today", "start", "log", "undo", "redo", "history", "book", "new",
+        "schema", "replan", "ask",
+    ] {
         assert!(help.out.contains(&format!("\n  {command} ")), "{command} is not in the help:\n{}", help.out);
         let own = b.run(&[command, "--help"]).ends(0);
         assert!(own.out.contains("Usage: turnday"), "{}", own.out);

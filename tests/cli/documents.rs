@@ -6,11 +6,12 @@
 use super::support::{Bench, Said, compare_or_bless, root};
 use std::fmt::Write;
 
-const DOCUMENTS: [&str; 6] = [
+const DOCUMENTS: [&str; 7] = [
     "README.md",
     "DEVELOPERS.md",
     "docs/architecture.md",
     "docs/planning.md",
+    "docs/book.md",
     "docs/kitchen-file.md",
     "docs/CHANGELOG.md",
 ];
@@ -101,7 +102,9 @@ fn paths_in_backticks_are_there() {
 #[test]
 fn the_readme_tells_of_every_command() {
     let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
-    for command in ["demo", "open", "plan", "check", "turns", "today", "new", "schema"] {
+    for command in
+        ["demo", "open", "plan", "check", "turns", "today", "start", "log", "undo", "history", "book", "new", "schema"]
+    {
         assert!(readme.contains(&format!("turnday {command}")), "{command}");
     }
     assert!(readme.contains("cargo run --release -- demo") && readme.contains("bash tests/all.sh"));

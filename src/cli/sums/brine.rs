@@ -1,6 +1,7 @@
 //! `turnday brine`: the weigh-out slip, tub by tub.
 
-use super::super::{Ended, Planning, days, files};
+use super::super::source::{self, Source};
+use super::super::{Ended, Planning};
 use super::{notes, refused, show};
 use crate::app::views::{Slip, slip};
 use crate::kitchen::Kitchen;
@@ -72,12 +73,8 @@ fn text(kitchen: &Kitchen, a: &Answer<Slip>) -> String {
 }
 
 pub fn run(args: &BrineArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
-        Err(e) => return Ok(e),
-    };
-    let plan = match days::plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let wanted = |l: &&TubLoad| args.tub.as_ref().is_none_or(|t| *t == l.tub || *t == l.id);

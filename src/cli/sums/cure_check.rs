@@ -1,6 +1,7 @@
 //! `turnday cure-check`: how far the salt has got in each joint, today and on the day it is lifted.
 
-use super::super::{Ended, Planning, days, files, text};
+use super::super::source::{self, Source};
+use super::super::{Ended, Planning, text};
 use super::{bridge, notes, show};
 use crate::app::views::filled;
 use crate::kitchen::Moment;
@@ -62,8 +63,8 @@ fn line(label: &str, r: &Reached) -> String {
 }
 
 pub fn run(args: &CureCheckArgs) -> Result<Ended> {
-    let kitchen = match files::kitchen(&args.planning.kitchen)? {
-        Ok(k) => k,
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
     let now = match &args.on {
@@ -79,10 +80,6 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
     {
         anyhow::bail!("no joint is called \"{name}\"");
     }
-    let plan = match days::plan_of(&kitchen, &args.planning, args.plan.as_ref(), args.json)? {
-        Ok(p) => p,
-        Err(e) => return Ok(e),
-    };
     let recipe = bridge::recipe(&kitchen.cure);
     let (mut checked, mut out) = (Vec::new(), String::new());
     for story in plan.joints.iter().filter(|s| args.joint.as_ref().is_none_or(|n| *n == s.name)) {

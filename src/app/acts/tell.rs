@@ -1,0 +1,71 @@
+//! Acts as sentences.
+
+use crate::book::{Act, Event, ReadingOf, TaskAct};
+use crate::kitchen::Zone;
+use chrono::{DateTime, Utc};
+
+/// Day, date and time in the kitchen's zone; with the year, since a record outlives it.
+pub fn moment(at: DateTime<Utc>, zone: Zone) -> String {
+    zone.civil(at).format("%a %-d %b %Y %H:%M").to_string()
+}
+
+fn number(n: f64) -> String {
+    format!("{}", (n * 1000.0).round() / 1000.0)
+}
+
+/// What an act says, without when and by whom. `events` are those of the book, for what looks back.
+pub fn tell(act: &Act, events: &[Event]) -> String {
+    let line = |seq: u64| {
+        let event = seq.checked_sub(1).and_then(|i| usize::try_from(i).ok()).and_then(|i| events.get(i));
+        event.map_or_else(|| format!("line {seq}"), |e| format!("line {seq} ({})", tell(&e.act, events)))
+    };
+    let because = |text: &str| if text.is_empty() { String::new() } else { format!(": {text}") };
+    match act {
+        Act::Started { .. } => "the book was begun".to_owned(),
+        Act::KitchenChanged { says, .. } => format!("kitchen changed{}", because(says)),
+        Act::PlanAccepted { says, moved, lines, .. } => {
+            let moved = if *moved == 0 { String::new() } else { format!(", {moved} of {} moved", lines.len()) };
+            format!("plan taken on{}{moved}", because(says))
+        }
+        Act::PlanKept { says } => format!("old plan kept{}", because(says)),
+        Act::Task { id, what, .. } => match what {
+            TaskAct::Started => format!("{id}: started"),
+            TaskAct::Finished => format!("{id}: done"),
+            TaskAct::Skipped { why } => {
+                format!("{id}: skipped{}", if why.is_empty() { String::new() } else { format!(", {why}") })
+            }
+        },
+        Act::Weighed { joint, grams, .. } => format!("{joint} weighed: {} kg", number(grams / 1000.0)),
+        Act::Collected { joint, celsius, .. } => {
+            let celsius = celsius.map_or_else(String::new, |c| format!(", {} °C", number(c)));
+            format!("{joint} collected{celsius}")
+        }
+        Act::Reading { of, celsius, .. } => {
+            let of = match of {
+                ReadingOf::Core { joint } => format!("core of {joint}"),
+                ReadingOf::Space { name } => name.clone(),
+                ReadingOf::Brine { tub } => format!("brine of {tub}"),
+                ReadingOf::Other { what } => what.clone(),
+            };
+            format!("{of}: {} °C", number(*celsius))
+        }
+        Act::Trouble { kind, about, ruling, .. } => {
+            let about = if about.is_empty() { String::new() } else { format!(", {about}") };
+            let parts = [
+                (!ruling.says.is_empty()).then(|| ruling.says.clone()),
+                (!ruling.deviation.is_empty()).then(|| format!("deviation: {}", ruling.deviation)),
+                (!ruling.corrective.is_empty()).then(|| format!("corrected by: {}", ruling.corrective)),
+            ];
+            let ruling: Vec<String> = parts.into_iter().flatten().collect();
+            format!("trouble: {kind}{about}{}", because(&ruling.join("; ")))
+        }
+        Act::Note { about, text, .. } if about.is_empty() => format!("note: {text}"),
+        Act::Note { about, text, .. } => format!("note on {about}: {text}"),
+        Act::Taste { joint, score, text, .. } => format!("{joint} tasted: {score} of 5{}", because(text)),
+        Act::Snoozed { task, until } => format!("{task}: nudges put off until {}", until.format("%Y-%m-%d %H:%M UTC")),
+        Act::Nudged { task, key, .. } => format!("{task}: nudged ({key})"),
+        Act::Undone { seq } => format!("undone: {}", line(*seq)),
+        Act::Redone { seq } => format!("done again: {}", line(*seq)),
+        Act::Corrected { seq, act } => format!("corrected: {} is now {}", line(*seq), tell(act, events)),
+    }
+}

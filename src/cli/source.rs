@@ -1,0 +1,65 @@
+//! Kitchen and plan for a command: from a file, or from the book.
+
+use super::{Ended, Planning, book, files};
+use crate::app::acts::plan_of;
+use crate::kitchen::Kitchen;
+use crate::plan::Plan;
+use anyhow::{Context, Result};
+use std::path::PathBuf;
+
+/// What a command shows.
+pub struct Source {
+    pub kitchen: Kitchen,
+    pub plan: Plan,
+}
+
+/// Of a kitchen file the plan from `file` that passes the judge, or planned anew. Without a kitchen file those of the book, where
+/// `file` stands in for the plan it has.
+///
+/// # Errors
+/// `Err(Ended)` when there is none; what is wrong has then been printed.
+pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Source, Ended>> {
+    let kitchen = match &planning.kitchen {
+        Some(_) => match kitchen(planning)? {
+            Ok(k) => k,
+            Err(e) => return Ok(Err(e)),
+        },
+        None => {
+            let state = book::open(&planning.book)?.state().clone();
+            if file.is_none() {
+                let plan = plan_of(&state).context("the book's plan is none that this program reads")?;
+                let Some(plan) = plan else {
+                    eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
+                    return Ok(Err(Ended::Refused));
+                };
+                return Ok(Ok(Source { kitchen: state.kitchen, plan }));
+            }
+            state.kitchen
+        }
+    };
+    if let Some(path) = file {
+        let plan = files::plan(path)?;
+        let verdict = crate::plan::judge::judge(&kitchen, &plan);
+        if !verdict.broken.is_empty() {
+            let (path, n) = (path.display(), verdict.broken.len());
+            eprintln!("{path} breaks {n} limits of this kitchen; see `turnday check`.");
+            return Ok(Err(Ended::Refused));
+        }
+        return Ok(Ok(Source { kitchen, plan }));
+    }
+    match files::struck(&kitchen, planning) {
+        Ok(plan) => Ok(Ok(Source { kitchen, plan })),
+        Err(r) => files::refuse(&r, json).map(Err),
+    }
+}
+
+/// The kitchen alone.
+///
+/// # Errors
+/// As [`of`].
+pub fn kitchen(planning: &Planning) -> Result<std::result::Result<Kitchen, Ended>> {
+    match &planning.kitchen {
+        Some(path) => files::kitchen(path),
+        None => Ok(Ok(book::open(&planning.book)?.state().kitchen.clone())),
+    }
+}

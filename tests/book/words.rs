@@ -1,0 +1,107 @@
+//! Which task a few words mean, on a book whose box is turned on 4, 7 and 10 December at 19:00.
+
+use super::support::*;
+use chrono::{DateTime, Utc};
+use turnday::app::acts::{Unclear, understand};
+use turnday::book::{Act, Book, ReadingOf, TaskAct};
+use turnday::kitchen::spoken::{Here, Lean};
+
+fn said(book: &Book, words: &str, at: &str) -> Result<(String, DateTime<Utc>), Unclear> {
+    let here = Here { now: t(at), zone: book.state().kitchen.zone, lean: Lean::Back };
+    let mut meant = understand(words, book.state(), here, None)?;
+    assert_eq!(meant.len(), 1);
+    match meant.remove(0).act {
+        Act::Task { id, when, .. } => Ok((id, when)),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn turned_is_the_turn_nearest_to_the_moment() {
+    let shelf = Shelf::new();
+    let book = shelf.book();
+    for (words, at, id, when) in [
+        ("turned BOX", "2026-12-04 19:30", "turn BOX 1", "2026-12-04 19:30"),
+        ("turned box", "2026-12-05 12:00", "turn BOX 1", "2026-12-05 12:00"),
+        ("turned BOX yesterday 19:00", "2026-12-05 12:00", "turn BOX 1", "2026-12-04 19:00"),
+        // Of a day without a time: when it was due on that day.
+        ("turned BOX yesterday", "2026-12-05 12:00", "turn BOX 1", "2026-12-04 19:00"),
+        ("turned BOX yesterday", "2026-12-06 12:00", "turn BOX 1", "2026-12-05 12:00"),
+        ("turn BOX an hour ago", "2026-12-07 21:00", "turn BOX 2", "2026-12-07 20:00"),
+        ("turned J1", "2026-12-07 18:00", "turn BOX 2", "2026-12-07 18:00"),
+        ("turned BOX 3", "2026-12-10 18:00", "turn BOX 3", "2026-12-10 18:00"),
+        ("done turn box 3 yesterday 18:00", "2026-12-11 08:00", "turn BOX 3", "2026-12-10 18:00"),
+        ("turned BOX by S", "2026-12-10 20:00", "turn BOX 3", "2026-12-10 20:00"),
+        ("lifted J2", "2026-12-19 20:00", "lift J2", "2026-12-19 20:00"),
+    ] {
+        assert_eq!(said(&book, words, at).map_err(|e| e.to_string()), Ok((id.into(), t(when))), "{words} at {at}");
+    }
+    // Half-way between two: asked about, with both to choose from.
+    let e = said(&book, "turned BOX", "2026-12-06 08:00").unwrap_err();
+    assert_eq!(e.choices.len(), 2);
+    assert!(e.to_string().contains("done turn BOX 1") && e.to_string().contains("done turn BOX 2"), "{e}");
+    for (words, piece) in [
+        ("turned BOX 9", "may be a day or an hour"),
+        ("turned BXO", "BOX"),
+        ("baked J1", "no task of the kind"),
+        ("flew BOX", "no word of the log"),
+        ("done", "names no task"),
+        ("turned BOX tomorrow week", "tomorrow"),
+    ] {
+        let e = said(&book, words, "2026-12-05 12:00").unwrap_err().to_string();
+        assert!(e.contains(piece), "{words}: {e}");
+    }
+}
+
+#[test]
+fn a_turn_said_twice_is_the_same_turn_and_the_next_comes_after_it() {
+    let shelf = Shelf::new();
+    let mut book = shelf.book();
+    let log = |book: &mut Book, at: &str| {
+        let (id, when) = said(book, "turned BOX", at).unwrap();
+        (book.record(Act::Task { id: id.clone(), what: TaskAct::Finished, when }, "", t(at)).unwrap().already, id)
+    };
+    assert_eq!(log(&mut book, "2026-12-05 08:00"), (false, "turn BOX 1".into()));
+    assert_eq!(log(&mut book, "2026-12-05 08:01"), (true, "turn BOX 1".into()));
+    assert_eq!(log(&mut book, "2026-12-05 19:00"), (true, "turn BOX 1".into()));
+    assert_eq!(log(&mut book, "2026-12-07 07:00"), (false, "turn BOX 2".into()));
+    assert_eq!(log(&mut book, "2026-12-07 07:10"), (true, "turn BOX 2".into()));
+    // Days before it is due it has to be named.
+    let e = said(&book, "turned BOX", "2026-12-08 12:00").unwrap_err();
+    assert!(e.to_string().contains("not due before Thu 10 Dec 2026 19:00"), "{e}");
+    assert_eq!(said(&book, "turned BOX 3", "2026-12-08 12:00").unwrap().0, "turn BOX 3");
+}
+
+#[test]
+fn readings_weights_and_notes_in_the_words_of_the_kitchen() {
+    let shelf = Shelf::new();
+    let book = shelf.book();
+    let here = Here { now: now(), zone: book.state().kitchen.zone, lean: Lean::Back };
+    let one =
+        |words: &str| understand(words, book.state(), here, None).unwrap_or_else(|e| panic!("{words}: {e}")).remove(0);
+    // 45 °F is 7.22 °C, by definition of the scales.
+    let m = one("fridge top 45F 20 min ago");
+    assert_eq!(
+        m.act,
+        Act::Reading {
+            of: ReadingOf::Space { name: "Fridge, top".into() },
+            celsius: 7.22,
+            when: t("2026-12-05 11:40")
+        }
+    );
+    let m = one("weighed J1 7 lb 8 oz yesterday 19:00 by s");
+    assert_eq!(m.act, Act::Weighed { joint: "J1".into(), grams: 3401.9, when: t("2026-12-04 19:00") });
+    assert_eq!(m.by.as_deref(), Some("S"));
+    let m = one("collected all 3.8 C");
+    assert!(matches!(&m.act, Act::Collected { celsius: Some(c), .. } if *c == 3.8));
+    assert_eq!(understand("collected all", book.state(), here, None).unwrap().len(), 2);
+    let m = one("note turn BOX 2: Linnet will do it: really");
+    assert_eq!(m.act, Act::Note { about: "turn BOX 2".into(), text: "Linnet will do it: really".into(), when: now() });
+    let m = one("taste j2 4/5 a bit salty");
+    assert_eq!(m.act, Act::Taste { joint: "J2".into(), score: 4, text: "a bit salty".into(), when: now() });
+    let m = one("skipped turn BOX 1: ill");
+    assert_eq!(m.act, Act::Task { id: "turn BOX 1".into(), what: TaskAct::Skipped { why: "ill".into() }, when: now() });
+    // Typed 26 for 2.6: doubted so much that it wants saying twice.
+    assert!(one("weighed J1 26").doubt.unwrap().1);
+    assert!(one("probe J1 155").doubt.unwrap().1 && one("probe J1 70").doubt.is_none());
+}

@@ -1,0 +1,251 @@
+//! The book from outside: begin, log, undo, read, carry about.
+
+use super::support::Bench;
+use serde_json::Value;
+
+/// A kitchen with its brine made long ago by the machine's clock, so that tasks of its plan lie in the past.
+fn begun(b: &Bench) -> Value {
+    b.kitchen("small.json");
+    let said = b.run(&["start", "kitchen.json", "--steps", "60", "--by", "R", "--json"]).ends(0);
+    said.json()
+}
+
+fn said(b: &Bench, words: &str, code: i32) -> String {
+    let args: Vec<&str> = std::iter::once("log").chain(words.split(' ')).collect();
+    let s = b.run(&args).ends(code);
+    s.out + &s.err
+}
+
+#[test]
+fn a_book_is_begun_once_and_needs_no_file_from_then_on() {
+    let b = Bench::new();
+    let started = begun(&b);
+    let folder = started["book"].as_str().unwrap();
+    assert!(folder.contains(".local/share/turnday/"), "{folder}");
+    assert_eq!(b.run(&["book", "where"]).ends(0).out.trim(), folder);
+    let again = b.run(&["start", "kitchen.json", "--steps", "60"]).ends(2);
+    assert!(again.err.contains("not overwritten"), "{}", again.err);
+    let plan = b.run(&["plan", "kitchen.json", "--steps", "60", "--json"]).ends(0).json();
+    assert_eq!(b.run(&["plan", "--json"]).ends(0).json()["tasks"], plan["tasks"], "the book's plan, not another");
+    std::fs::remove_file(b.path("kitchen.json")).unwrap();
+    for view in [
+        &["plan"][..],
+        &["turns"],
+        &["today"],
+        &["why", "lift J1"],
+        &["brine"],
+        &["cure-check"],
+        &["export-problem"],
+        &["open"],
+    ] {
+        let s = b.run(view).ends(0);
+        assert!(!s.out.is_empty(), "{view:?}");
+    }
+    b.run(&["why"]).ends(2);
+}
+
+#[test]
+fn without_a_book_it_says_how_to_begin_one() {
+    let b = Bench::new();
+    for args in [
+        &["log", "turned", "BOX"][..],
+        &["undo"],
+        &["redo"],
+        &["history"],
+        &["book", "where"],
+        &["today"],
+        &["book", "check"],
+    ] {
+        let s = b.run(args).ends(2);
+        assert!(s.err.contains("turnday start KITCHEN"), "{args:?}: {}", s.err);
+    }
+    assert_eq!(b.names(), [".local"; 0], "nothing was made");
+    // Several books: one has to be named.
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "60", "--book", "one"]).ends(0);
+    let s = b.run(&["history", "--book", "two"]).ends(2);
+    assert!(s.err.contains("there is no book in two"), "{}", s.err);
+    let one = b.path("one").display().to_string();
+    let s = b.command(&["history"]).env("TURNDAY_BOOK", &one).output().unwrap();
+    assert!(s.status.success());
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    let text = std::fs::read_to_string(b.path("kitchen.json"))
+        .unwrap()
+        .replace("\"name\": \"Two for Christmas", "\"name\": \"Another");
+    b.write("other.json", &text);
+    let other = b.run(&["start", "other.json", "--steps", "60", "--json"]);
+    if other.code == Some(0) {
+        let s = b.run(&["history"]).ends(2);
+        assert!(s.err.contains("there are 2 books") && s.err.contains("--book"), "{}", s.err);
+        let name = other.json()["book"].as_str().unwrap().rsplit('/').next().unwrap().to_owned();
+        b.run(&["history", "--book", &name]).ends(0);
+    }
+}
+
+#[test]
+fn logged_in_a_few_words() {
+    let b = Bench::new();
+    begun(&b);
+    let s = said(&b, "weighed j1 3.4kg", 0);
+    assert!(s.contains("J1 weighed: 3.4 kg") && s.contains("4.8 days more"), "{s}");
+    let again = said(&b, "weighed J1 3.4", 0);
+    assert!(again.contains("on record already, on line 3; nothing was added"), "{again}");
+    let slip = said(&b, "weighed J1 26", 1);
+    assert!(slip.contains("did you mean 2.6 kg") && slip.contains("--really"), "{slip}");
+    let s = said(&b, "weighed J9 3", 2);
+    assert!(s.contains("no joint called \"J9\"") && s.contains("J1"), "{s}");
+    let s = said(&b, "probe J1 68.5", 0);
+    assert!(s.contains("core of J1: 68.5 °C"), "{s}");
+    let s = said(&b, "fridge shelf 7", 0);
+    assert!(s.contains("Fridge, shelf out: 7 °C"), "{s}");
+    assert!(said(&b, "fridge 7", 2).contains("which cold space"));
+    assert!(said(&b, "fridge top 6.5", 0).contains("Fridge, top"));
+    assert!(said(&b, "fridge top 45", 1).contains("write 45 F"));
+    assert!(said(&b, "note BOX: froth skimmed", 0).contains("note on BOX: froth skimmed"));
+    assert!(said(&b, "note nothing in particular", 0).contains("note: nothing in particular"));
+    assert!(said(&b, "taste J2 4: a bit salty", 0).contains("J2 tasted: 4 of 5: a bit salty"));
+    assert!(said(&b, "taste J2 9", 1).contains("from 1 to 5"));
+    assert!(said(&b, "collected J2 3.8C", 0).contains("J2 collected, 3.8 °C"));
+    assert!(said(&b, "brine BOX 6.5", 0).contains("brine of BOX: 6.5 °C"));
+    for nonsense in [
+        "sang to it",
+        "weighed",
+        "weighed J1",
+        "turned NOWHERE",
+        "done",
+        "note",
+        "taste J1",
+        "probe J1 hot",
+        "weighed J1 3.4kg blursday",
+    ] {
+        let s = said(&b, nonsense, 2);
+        assert!(!s.is_empty(), "{nonsense}");
+    }
+    let rows = b.run(&["history", "--json"]).ends(0).json();
+    assert_eq!(rows.as_array().unwrap().len(), 11, "{rows:#}");
+}
+
+#[test]
+fn tasks_are_found_by_what_they_are_done_to() {
+    let b = Bench::new();
+    let started = begun(&b);
+    let tasks = started["plan"]["tasks"].as_array().unwrap();
+    let start = |id: &str| {
+        let t = tasks.iter().find(|t| t["id"] == id).unwrap_or_else(|| panic!("{id}"));
+        t["start"].as_str().unwrap()[..16].replace('T', " ")
+    };
+    // The plan lies in the future: what is still to come is not recorded.
+    let s = b.run(&["log", "turned", "BOX", "--at", &start("turn BOX 1")]);
+    let future = s.code == Some(1) && s.err.contains("still to come");
+    assert!(future || s.code == Some(0), "{s:?}");
+    // By its whole name it can be logged early; by its thing that is asked about.
+    let s = said(&b, "turned box 2", 0);
+    assert!(s.contains("turn BOX 2: done"), "{s}");
+    assert!(said(&b, "done turn BOX 2", 0).contains("already"));
+    let s = said(&b, "skipped turn BOX 3: ill", 0);
+    assert!(s.contains("turn BOX 3: skipped, ill"), "{s}");
+    let s = said(&b, "lifted BOX", 2);
+    assert!(s.contains("2 tasks could be meant") && s.contains("lift J1") && s.contains("lift J2"), "{s}");
+    let s = said(&b, "lifted J2 by s", 0);
+    assert!(s.contains("lift J2: done") && s.contains(", S"), "{s}");
+    // The one that is left is due in weeks: that is asked about, unless it is named.
+    let s = said(&b, "lifted BOX", 2);
+    assert!(s.contains("not due before") && s.contains("done lift J1"), "{s}");
+    let s = said(&b, "done lift J1", 0);
+    assert!(s.contains("lift J1: done") && s.contains("Mind: lift J1 was not due before"), "{s}");
+    let s = said(&b, "started simmer J1", 0);
+    assert!(s.contains("simmer Pot: started") || s.contains(": started"), "{s}");
+    let s = said(&b, "done simmer J1", 0);
+    assert!(s.contains(": done"), "{s}");
+    let s = b.run(&["history", "--tub", "box", "--kind", "task"]).ends(0).out;
+    assert!(s.contains("turn BOX 2: done") && s.contains("lift J2: done") && !s.contains("simmer"), "{s}");
+    let s = b.run(&["history", "--joint", "J1"]).ends(0).out;
+    assert!(s.contains("simmer") && !s.contains("lift J2"), "{s}");
+}
+
+#[test]
+fn the_wrong_joint_undone_shows_in_the_record() {
+    let b = Bench::new();
+    begun(&b);
+    said(&b, "weighed J2 3.4kg", 0);
+    let s = b.run(&["undo", "--by", "S"]).ends(0).out;
+    assert_eq!(s, "Undone: line 3, J2 weighed: 3.4 kg.\n");
+    let s = b.run(&["redo"]).ends(0).out;
+    assert!(s.starts_with("Done again: line 3"), "{s}");
+    assert!(b.run(&["redo"]).ends(1).err.contains("nothing to redo"));
+    b.run(&["undo"]).ends(0);
+    said(&b, "weighed J1 26kg --really", 0);
+    let line = b.run(&["log", "weighed J1 2.65kg", "--instead", "7", "--json"]).ends(0).json();
+    assert_eq!(line[0]["line"], 8);
+    let s = b.run(&["history"]).ends(0).out;
+    for piece in [
+        "does not count: undone on line 6",
+        "does not count: corrected on line 8",
+        "corrected: line 7 (J1 weighed: 26 kg) is now J1 weighed: 2.65 kg",
+        "the book was begun",
+        "plan taken on",
+    ] {
+        assert!(s.contains(piece), "{piece}\n{s}");
+    }
+    let rows = b.run(&["history", "--json"]).ends(0).json();
+    assert_eq!(rows[2]["counts"], false);
+    assert_eq!(rows[6]["corrected_by"], 8);
+    let today = b.run(&["history", "--on", "today", "--kind", "weighed"]).ends(0).out;
+    assert!(today.contains("2.65") || today.contains("26 kg"), "{today}");
+    assert!(b.run(&["history", "--on", "2031-01-01"]).ends(0).out.contains("Nothing on record fits"));
+    b.run(&["history", "--kind", "sung"]).ends(2);
+}
+
+#[test]
+fn out_checked_and_in_again() {
+    let b = Bench::new();
+    begun(&b);
+    said(&b, "weighed J1 3.4kg", 0);
+    let s = b.run(&["book", "check"]).ends(0).out;
+    assert!(s.contains("3 lines, each whole"), "{s}");
+    b.run(&["book", "export", "-o", "out.json"]).ends(0);
+    assert!(
+        b.run(&["book", "export", "-o", "out.json"]).ends(2).err.contains("out.json"),
+        "an export overwrites nothing"
+    );
+    let text = std::fs::read_to_string(b.path("out.json")).unwrap();
+    assert_eq!(b.run(&["book", "export"]).ends(0).out, text);
+    let s = b.run(&["book", "import", "out.json"]).ends(2);
+    assert!(s.err.contains("not overwritten"), "{}", s.err);
+    b.run(&["book", "import", "out.json", "--book", "copy"]).ends(0);
+    assert_eq!(b.run(&["book", "export", "--book", "copy"]).ends(0).out, text);
+    b.write("bad.json", "{}");
+    b.run(&["book", "import", "bad.json", "--book", "third"]).ends(2);
+    assert!(!b.path("third").exists());
+    // Damage is told of, and the rest is there.
+    let journal = b.path("copy/journal");
+    let mut bytes = std::fs::read(&journal).unwrap();
+    let at = bytes.len() - 5;
+    bytes[at] ^= 1;
+    std::fs::write(&journal, bytes).unwrap();
+    let s = b.run(&["book", "check", "--book", "copy"]).ends(1);
+    assert!(
+        s.err.contains("damaged behind line 2") && s.err.contains("kept in copy/cut-") && s.out.contains("2 lines"),
+        "{s:?}"
+    );
+    b.run(&["book", "check", "--book", "copy"]).ends(0);
+}
+
+#[test]
+fn a_batch_is_closed_when_nothing_is_left_to_do() {
+    let b = Bench::new();
+    let path = b.kitchen("small.json");
+    let mut kitchen: Value = serde_json::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
+    kitchen["joints"][1]["batch"] = "steaks".into();
+    b.write("kitchen.json", kitchen.to_string());
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    assert!(b.run(&["book", "close", "stakes"]).ends(1).err.contains("did you mean \"steaks\""));
+    assert!(b.run(&["book", "close", "steaks"]).ends(1).err.contains("still to be done for steaks"));
+    b.run(&["book", "close", "steaks", "--anyway"]).ends(0);
+    let plan = b.run(&["plan", "--json"]).ends(0).json();
+    assert!(plan["tasks"].as_array().unwrap().iter().all(|t| !t["joints"].as_array().unwrap().contains(&"J2".into())));
+    assert!(b.run(&["log", "weighed J2 2kg"]).ends(2).err.contains("no joint called"));
+    b.run(&["undo"]).ends(0);
+    b.run(&["undo"]).ends(0);
+    said(&b, "weighed J2 2kg", 0);
+}
