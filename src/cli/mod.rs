@@ -13,7 +13,6 @@ mod keys;
 mod plan;
 mod remind;
 mod replan;
-mod rota;
 mod show;
 mod source;
 mod starter;
@@ -100,8 +99,6 @@ enum Command {
     Book(book::keep::BookArgs),
     /// Say when a task is due: on the desktop, or in this terminal
     Remind(remind::RemindArgs),
-    /// Show who does what in the coming days, or print a note for a neighbour
-    Rota(rota::RotaArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -181,7 +178,6 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::History(a) => book::history::run(&a),
         Command::Book(a) => book::keep::run(&a),
         Command::Remind(a) => remind::run(&a),
-        Command::Rota(a) => rota::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),
