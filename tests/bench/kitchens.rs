@@ -188,8 +188,9 @@ fn told(v: &Value) -> String {
 fn growth(rows: &[Value]) -> String {
     let (w, h, left, top) = (720.0, 300.0, 70.0, 30.0);
     let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {}\" font-family=\"sans-serif\" font-size=\"12\">\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" font-family=\"sans-serif\" font-size=\"12\">\n\
          <rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n",
+        w + 20.0,
         2.0 * h
     );
     let first = |v: &Value| v["trace"].as_array().and_then(|t| t.first()).and_then(|t| t[0].as_f64());
