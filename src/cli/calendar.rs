@@ -1,5 +1,6 @@
 //! `turnday calendar`: the plan for a phone, as a file or on a server.
 
+use super::replan::put_by_phone;
 use super::source::{self, Source};
 use super::{Ended, Planning, book, files};
 use crate::book::{Act, TaskAct, place};
@@ -286,7 +287,13 @@ fn pull(
         match (answer, &wish) {
             (Some(true), Wish::Done { when, .. }) => out += &format!("  {}\n", log_done(args, &task.id, *when)),
             (Some(true), Wish::Moved { to, .. }) => {
-                out += &format!("  Proposal: {} at {}; plan again with it there.\n", task.id, local(*to));
+                let mut agreed = |shown: &str| ask(&format!("{shown}Take it on?"), args.server.yes).unwrap_or(None);
+                let by = args.who.as_deref().unwrap_or("phone");
+                let put = (task.id.as_str(), *to);
+                out += &match put_by_phone(&args.planning, args.plan.as_ref(), put, by, &mut agreed) {
+                    Ok(says) => says,
+                    Err(e) => format!("  Not planned: {e:#}.\n"),
+                };
             }
             (Some(false), _) => out += "  Left as it is.\n",
             (None, _) => out += "  Not asked: there is no terminal. Say --yes to take it over.\n",

@@ -3,6 +3,7 @@
 use super::{Ended, Planning, book, files};
 use crate::app::acts::{accepted, history_of, plan_of, said_since};
 use crate::book::{Act, Book};
+use crate::kitchen::spoken::{self, Here, Lean};
 use crate::kitchen::{Kitchen, Moment};
 use crate::plan::replan::{Again, Replan, Tier, replan as plan_again};
 use crate::plan::{History, Plan};
@@ -40,6 +41,9 @@ pub struct ReplanArgs {
     /// Keep the old plan, and put on record that the new one was turned down
     #[arg(long)]
     pub keep: bool,
+    /// Put a task at a start of your own, the rest planned around it: "turn T1 3=Sat 19:00"
+    #[arg(long, value_name = "TASK=MOMENT")]
+    pub put: Vec<String>,
     /// Who decides
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
@@ -163,6 +167,36 @@ impl Ground {
         Again { kitchen, old, history, seed: *seed, steps: *steps, ways, what }
     }
 
+    /// Takes in a start that a person asked for, "TASK=MOMENT".
+    fn wish(&mut self, put: &str) -> Result<()> {
+        let (task, moment) = put.split_once('=').with_context(|| format!("\"{put}\" is no TASK=MOMENT"))?;
+        let task = crate::plan::why::find(&self.old, task.trim()).map_err(anyhow::Error::msg)?.id.clone();
+        let at = spoken::moment(moment.trim(), self.here()).map_err(|e| anyhow::Error::msg(e.to_string()))?;
+        if !at.timed {
+            bail!("say the time of day as well, as in \"{task}=Sat 19:00\"");
+        }
+        self.put(&task, at.at)
+    }
+
+    fn here(&self) -> Here {
+        Here { now: self.history.now, zone: self.kitchen.zone, lean: Lean::Ahead }
+    }
+
+    /// The start a person asked for.
+    ///
+    /// # Errors
+    /// When it is past, or the task is begun.
+    pub fn put(&mut self, task: &str, at: DateTime<Utc>) -> Result<()> {
+        if self.history.tasks.contains_key(task) {
+            bail!("{task} is begun already; what has happened is not moved");
+        }
+        if at < self.history.now {
+            bail!("{task} cannot be put into the past");
+        }
+        self.history.wished.insert(task.to_owned(), at);
+        Ok(())
+    }
+
     /// Tells of tasks in the record that no plan has: a slip of the pen that would otherwise pass unseen.
     fn tell_strangers(&self) {
         let known = |id: &String| self.old.tasks.iter().any(|t| t.id == *id);
@@ -198,6 +232,9 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
         return record(&mut ground, act, by).map(|e| e.unwrap_or(Ended::Done));
     }
     ground.tell_strangers();
+    for put in &args.put {
+        ground.wish(put)?;
+    }
     let found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
         Ok(r) => r,
         Err(r) => return files::refuse(&r, args.json),
@@ -211,13 +248,7 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
         files::print(&text(&found))?;
     }
     if args.accept {
-        let d = &found.difference;
-        let moved = u32::try_from(d.moved.len() + d.dropped.len()).unwrap_or(u32::MAX);
-        let says = match (d.happened.first(), moved) {
-            (Some(h), m) => format!("{h} {m} of {} moved.", d.jobs),
-            (None, m) => format!("{m} of {} moved.", d.jobs),
-        };
-        if let Some(ended) = record(&mut ground, accepted(&found.plan, &says, moved)?, by)? {
+        if let Some(ended) = take_on(&mut ground, &found, by)? {
             return Ok(ended);
         }
         if !args.json {
@@ -228,6 +259,50 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));
     Ok(if late || found.deviations.iter().any(|d| d.decide) { Ended::Refused } else { Ended::Done })
+}
+
+/// Makes a plan the book's; how it ended, when it was refused.
+fn take_on(ground: &mut Ground, found: &Replan, by: &str) -> Result<Option<Ended>> {
+    let d = &found.difference;
+    let moved = u32::try_from(d.moved.len() + d.dropped.len()).unwrap_or(u32::MAX);
+    let says = match (d.happened.first(), moved) {
+        (Some(h), m) => format!("{h} {m} of {} moved.", d.jobs),
+        (None, m) => format!("{m} of {} moved.", d.jobs),
+    };
+    record(ground, accepted(&found.plan, &says, moved)?, by)
+}
+
+/// Plans again with a task where somebody put it on a phone, shows what that changes, and takes it on when `agreed` says so. What came
+/// of it, in words.
+///
+/// # Errors
+/// When there is no plan to begin from, or the book cannot be read or written.
+pub(super) fn put_by_phone(
+    planning: &Planning,
+    plan: Option<&PathBuf>,
+    (task, at): (&str, DateTime<Utc>),
+    by: &str,
+    agreed: &mut dyn FnMut(&str) -> Option<bool>,
+) -> Result<String> {
+    let happened = Happened { done: None, as_planned: false, now: None };
+    let Ok(mut ground) = Ground::of(planning, plan, &happened, false)? else { bail!("there is no plan to begin from") };
+    ground.put(task, at)?;
+    let found = match plan_again(&ground.again(3), stop(planning).as_ref()) {
+        Ok(r) => r,
+        Err(r) => return Ok(format!("It cannot be there.\n{}\n", r.lines().join("\n"))),
+    };
+    let shown = text(&found);
+    if ground.book.is_none() {
+        return Ok(format!("{shown}Only a book can take it on; see `turnday start`.\n"));
+    }
+    Ok(match agreed(&shown) {
+        Some(true) => match take_on(&mut ground, &found, by)? {
+            None => format!("{shown}Taken on: this is the plan now.\n"),
+            Some(_) => format!("{shown}Not taken on.\n"),
+        },
+        Some(false) => format!("{shown}Left as it is.\n"),
+        None => format!("{shown}Not asked: there is no terminal. Say --yes to take it over.\n"),
+    })
 }
 
 /// Records an act in the book it is about; how it ended, when it was refused.

@@ -23,7 +23,7 @@ pub fn history_of(state: &State, now: DateTime<Utc>) -> History {
         };
         tasks.insert(id.clone(), happened);
     }
-    History { now, tasks, longer: longer(state) }
+    History { longer: longer(state), tasks, ..History::none(now) }
 }
 
 /// Minutes more in the brine, by joint, from the rulings on what went wrong.
