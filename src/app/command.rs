@@ -44,6 +44,12 @@ pub enum Command {
     ShowRecord,
     ShowLastTime,
     ShowKitchen,
+    Tick,
+    WriteDown,
+    Accept,
+    KeepOld,
+    Begin,
+    Demo,
     Edit,
     Add,
     Copy,
@@ -120,8 +126,10 @@ pub enum On {
     Timeline,
     /// Every view but the timeline.
     Views,
-    /// Views that list what the plan has: all but timeline and kitchen.
+    /// Views that list what the plan has: all but timeline, kitchen and change.
     Listed,
+    /// Timeline and the views that list what the plan has.
+    Plan,
     One(View),
     /// While a form is filled in, whatever lies under it; letters are typed there.
     Form,
@@ -133,7 +141,8 @@ impl On {
             Self::Any => true,
             Self::Timeline => view == View::Timeline,
             Self::Views => view != View::Timeline,
-            Self::Listed => !matches!(view, View::Timeline | View::Kitchen),
+            Self::Listed => !matches!(view, View::Timeline | View::Kitchen | View::Change),
+            Self::Plan => !matches!(view, View::Kitchen | View::Change),
             Self::One(one) => view == one,
             Self::Form => false,
         }
@@ -245,12 +254,18 @@ pub const COMMANDS: &[Entry] = table! {
     ShowChange, Views, On::Any, "change: old and new plan", "", [c('C')], always;
     ShowLastTime, Views, On::Any, "last time: batches and tastes", "", [c('A')], always;
     ShowKitchen, Views, On::Any, "kitchen: joints, kit, people", "", [c('K')], always;
+    Tick, Change, On::Plan, "tick it off, or take the tick back", "done", [c(' ')], |s| s.book.is_some() && matches!(s.about(), About::Task(_));
+    WriteDown, Change, On::Any, "write down what was done", "write", [c('r')], |s| s.book.is_some();
+    Accept, Change, On::One(View::Change), "take the new plan on", "take on", [c('a'), k(Code::Enter)], |s| s.proposal.is_some();
+    KeepOld, Change, On::One(View::Change), "keep the old plan", "keep old", [c('x')], |s| s.proposal.is_some();
+    Begin, Change, On::Any, "begin with your own pork", "begin", [c('B')], |s| s.fresh;
+    Demo, Change, On::Any, "look at an example", "example", [c('D')], |s| s.fresh;
     Edit, Change, On::One(View::Kitchen), "change it", "change", [c('e'), k(Code::Enter)], |s| s.kitchen_line().is_some();
     Add, Change, On::One(View::Kitchen), "add one", "add", [c('a'), c('+')], |s| s.kitchen_line().is_some();
     Copy, Change, On::One(View::Kitchen), "one more like it", "copy", [c('d')], |s| s.kitchen_item().is_some();
     Remove, Change, On::One(View::Kitchen), "remove it", "remove", [c('x'), k(Code::Delete)], |s| s.kitchen_item().is_some();
-    Undo, Change, On::Any, "undo the last change", "undo", [c('u')], |s| s.paper.can_undo();
-    Redo, Change, On::Any, "do it again", "", [c('U'), Key::ctrl('r')], |s| s.paper.can_redo();
+    Undo, Change, On::Any, "undo the last change", "undo", [c('u')], |s| s.paper.can_undo() || s.book.is_some();
+    Redo, Change, On::Any, "do it again", "", [c('U'), Key::ctrl('r')], |s| s.paper.can_redo() || s.book.is_some();
     FieldBefore, Form, On::Form, "field above", "", [k(Code::Up), k(Code::BackTab)], in_form;
     FieldAfter, Form, On::Form, "field below; the last one saves", "next", [k(Code::Enter), k(Code::Down), k(Code::Tab)], in_form;
     SaveForm, Form, On::Form, "save", "save", [Key::ctrl('s')], in_form;

@@ -6,6 +6,7 @@
 
 pub mod acts;
 mod axis;
+mod change;
 mod chart;
 mod command;
 mod field;
@@ -14,6 +15,7 @@ pub mod from_book;
 mod geometry;
 mod ground;
 mod heat;
+mod held;
 mod key;
 mod keymap;
 mod navigate;
@@ -33,12 +35,14 @@ mod view;
 pub mod views;
 
 pub use axis::{Axis, Label, ZOOMS};
+pub use change::{Change, changes};
 pub use chart::{Chart, Hold, Mark, Row, RowKind, Story, Task};
 pub use command::{COMMANDS, Command, Entry, Group, On, entry};
 pub use field::Field;
 pub use geometry::{Geometry, Rows, SMALLEST, Screen, TITLE, body, geometry};
 pub use ground::{Ground, Spans, share};
 pub use heat::Heat;
+pub use held::{Deed, Held};
 pub use key::{Code, Key};
 pub use keymap::Keymap;
 pub use news::{News, PlanNews, Planning, Progress};

@@ -1,5 +1,6 @@
 //! What a planner on another thread has to tell.
 
+use crate::plan::replan::Replan;
 use crate::plan::{LevelStanding, Plan};
 
 /// News about the plan, tagged with the revision of the question it answers; news of an older question is dropped.
@@ -15,6 +16,8 @@ pub enum News {
     Better(Box<Plan>),
     /// What is known about the levels changed, the plan did not.
     Bounds(Vec<LevelStanding>),
+    /// The plan on record, planned again after what has happened, with what changes.
+    Again(Box<Replan>),
     /// Looking is over; the last plan told stands.
     Finished,
     /// No plan can be made, because of these reasons.

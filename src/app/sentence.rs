@@ -34,6 +34,16 @@ pub fn sentence(state: &State) -> Sentence {
                 [one, more @ ..] => trouble(format!("No plan can be made: {one} And {} more, below.", more.len())),
             },
             Planning::Failed(why) => trouble(format!("Planning broke off: {why}")),
+            _ if state.fresh => {
+                let key = |c| state.keymap.first(c);
+                plain(format!(
+                    "Welcome. A few figures, and there is a plan for your pork: when to collect it, turn it, cook it. {} begins, {} \
+                     shows an example, {} quits.",
+                    key(super::Command::Begin),
+                    key(super::Command::Demo),
+                    key(super::Command::Quit)
+                ))
+            }
             Planning::Running => plain(format!("Planning {}: nothing found yet.", state.kitchen.name)),
             Planning::Stopping | Planning::Finished | Planning::Idle => {
                 plain(format!("{}: no plan yet.", state.kitchen.name))
@@ -53,10 +63,30 @@ pub fn sentence(state: &State) -> Sentence {
         None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
         None => "Nothing is left to do in this plan.".into(),
     };
+    if let Some(proposal) = &state.proposal {
+        let (d, key) = (&proposal.difference, state.keymap.first(super::Command::ShowChange));
+        let why = d.happened.first().map_or_else(String::new, |h| format!("{} ", stop(h)));
+        let jobs = |n: usize| if n == 1 { "1 job moves".to_owned() } else { format!("{n} jobs move") };
+        return trouble(format!(
+            "{why}The plan has to change: {}, {} stay; {key} shows it. {next}",
+            jobs(d.moved.len()),
+            d.stay
+        ));
+    }
+    if let Planning::Impossible(reasons) = &state.progress.state {
+        let why = reasons.first().map_or("", String::as_str);
+        return trouble(format!("This plan no longer holds: {} {next}", stop(why)));
+    }
     match late(state, chart) {
         Some(trouble_first) => trouble(format!("{trouble_first} {next}")),
         None => plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned()),
     }
+}
+
+/// With a full stop at its end.
+fn stop(text: &str) -> String {
+    let text = text.trim_end();
+    if text.ends_with(['.', '!', '?']) || text.is_empty() { text.to_owned() } else { format!("{text}.") }
 }
 
 /// The next task that needs hands.
@@ -157,6 +187,7 @@ pub fn standing_line(state: &State) -> String {
 /// `Best found so far, still looking`.
 fn head(state: &State, chart: &Chart) -> &'static str {
     match (&state.progress.state, chart.plan.standing) {
+        _ if state.proposal.is_some() => "A changed plan waits; this is the one on record",
         (Planning::Running, _) if state.chart_of != state.progress.revision => "Planning anew; this is the plan before",
         (_, Standing::ProvenBest) => "Proven best",
         (Planning::Running, _) => "Best found so far, still looking",

@@ -14,7 +14,9 @@ use super::record::Record;
 use super::time::Min;
 use super::view::{Spot, View};
 use super::views::Pages;
+use crate::book;
 use crate::kitchen::Kitchen;
+use crate::plan::replan::Replan;
 
 /// The line and, on it, the task that the person has in hand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +38,8 @@ pub enum Overlay {
     Palette,
     /// Filling in a form.
     Form,
+    /// Writing down what was done.
+    Log,
     /// How good the plan is.
     Standing,
 }
@@ -102,6 +106,15 @@ pub struct State {
     pub paper: Paper,
     /// The form being filled in.
     pub form: Option<Form>,
+    /// Words for the record while they are typed, and whether what is odd about them was said.
+    pub log: Field,
+    pub log_sure: bool,
+    /// The book that is open.
+    pub book: Option<Arc<book::State>>,
+    /// A changed plan that waits to be taken on or turned down.
+    pub proposal: Option<Arc<Replan>>,
+    /// Nothing is there yet: neither kitchen nor book.
+    pub fresh: bool,
     pub keymap: Arc<Keymap>,
     /// A line for the person that the next act takes away.
     pub notice: Option<String>,
@@ -138,6 +151,11 @@ impl State {
             palette: Palette::default(),
             paper,
             form: None,
+            log: Field::default(),
+            log_sure: false,
+            book: None,
+            proposal: None,
+            fresh: false,
             keymap: Arc::default(),
             notice: None,
             inks: Inks::Dark,

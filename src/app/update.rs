@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
+use super::change::is_same;
 use super::chart::{Chart, RowKind};
 use super::command::{Command, Group};
 use super::field::Field;
 use super::geometry::Screen;
+use super::held::{Deed, Held};
 use super::key::{Code, Key};
 use super::navigate::{Way, is_turn};
 use super::news::{News, PlanNews, Planning};
@@ -26,7 +28,11 @@ pub enum Message {
     /// What the clock says now.
     Clock(Min),
     News(PlanNews),
+    /// What the book says now.
+    Held(Box<Held>),
     Notice(String),
+    /// Nothing is there yet.
+    Fresh,
 }
 
 /// What the pointer is on: a place that the last frame drew.
@@ -78,13 +84,12 @@ pub enum Gesture {
 }
 
 /// What a door must do for the state to be true.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
-    /// The kitchen was changed: keep its text, and plan anew under the state's revision. `says` is what was changed.
-    Kitchen {
-        text: String,
-        says: String,
-    },
+    /// Something lasts: do it, and tell the state what is held then.
+    Do(Deed),
+    /// Plan anew under the state's revision.
+    Plan,
     Quit,
     Suspend,
     StopPlanning,
@@ -110,8 +115,11 @@ pub fn update(mut state: State, message: Message) -> (State, Vec<Effect>) {
             state.follow_next();
             Vec::new()
         }
-        Message::News(news) => {
-            state.news(news);
+        Message::News(news) => state.news(news),
+        Message::Held(held) => state.take_held(*held),
+        Message::Fresh => {
+            state.fresh = true;
+            state.open_first();
             Vec::new()
         }
         Message::Notice(text) => {
@@ -146,6 +154,7 @@ impl State {
         let typed = match self.overlay {
             Overlay::Search => self.search_key(key),
             Overlay::Palette => self.palette_key(key),
+            Overlay::Log => self.log_key(key),
             // Whatever the form does not know is dropped, but for the ways out.
             Overlay::Form => self.form_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
             _ => None,
@@ -220,8 +229,19 @@ impl State {
             }
             Command::Open => self.open(),
             Command::Edit | Command::Add | Command::Copy | Command::Remove => return self.change_kitchen(command),
-            Command::Undo => return self.undo_edit(false),
-            Command::Redo => return self.undo_edit(true),
+            Command::Undo | Command::Redo => {
+                let again = command == Command::Redo;
+                return match &self.book {
+                    Some(_) => vec![Effect::Do(if again { Deed::Redo } else { Deed::Undo })],
+                    None => self.undo_edit(again),
+                };
+            }
+            Command::Tick => return self.tick(),
+            Command::WriteDown => self.open_log(),
+            Command::Accept => return self.settle_change(true),
+            Command::KeepOld => return self.settle_change(false),
+            Command::Begin => self.open_first(),
+            Command::Demo => return self.show_demo(),
             Command::FieldBefore | Command::FieldAfter | Command::SaveForm | Command::LeaveForm => {
                 // Given by a click; the key does the same.
                 let key = self.keymap.keys(command).first().copied();
@@ -335,9 +355,9 @@ impl State {
         }
     }
 
-    fn news(&mut self, news: PlanNews) {
+    fn news(&mut self, news: PlanNews) -> Vec<Effect> {
         if news.revision != self.progress.revision {
-            return;
+            return Vec::new();
         }
         let begun = |p: &Planning| matches!(p, Planning::Idle);
         match news.news {
@@ -359,16 +379,27 @@ impl State {
                 if matches!(self.progress.state, Planning::Running | Planning::Stopping | Planning::Idle) {
                     self.progress.state = Planning::Finished;
                 }
+                return self.first_plan();
+            }
+            News::Again(again) => {
+                self.progress.state = Planning::Finished;
+                if is_same(&again.difference) {
+                    self.chart_of = news.revision;
+                } else {
+                    self.proposal = Some(Arc::new(*again));
+                }
             }
             News::Impossible(reasons) => {
                 self.progress.state = Planning::Impossible(reasons);
-                if self.chart_of != self.progress.revision {
+                // A plan on record stands until another is taken on.
+                if self.chart_of != self.progress.revision && self.book.is_none() {
                     // The plan of what the kitchen was before is no answer any more.
                     (self.chart, self.selected) = (None, None);
                 }
             }
             News::Failed(why) => self.progress.state = Planning::Failed(why),
         }
+        Vec::new()
     }
 
     /// Takes a plan over, keeping in hand what the person had: the same task by its name, or the same line.
@@ -395,7 +426,7 @@ impl State {
     }
 
     /// Until the person takes something in hand, the next task is.
-    fn follow_next(&mut self) {
+    pub(super) fn follow_next(&mut self) {
         if let (false, Some(chart)) = (self.touched, self.chart.clone()) {
             let next = next_hands(self, &chart).or(chart.order.last().copied());
             if let Some((t, row)) = next.and_then(|t| Some((t, chart.row_of(t)?))) {
@@ -437,6 +468,10 @@ impl State {
                 self.palette.cursor = 0;
             }
             Overlay::Form => self.form_paste(text),
+            Overlay::Log => {
+                self.log.insert(text);
+                self.log_sure = false;
+            }
             _ => {}
         }
     }

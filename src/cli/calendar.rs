@@ -98,7 +98,7 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), false)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

@@ -92,6 +92,7 @@ fn on(on: On) -> &'static str {
         On::Timeline => "on the timeline",
         On::Views => "on the other views",
         On::Listed => "on the views of the plan",
+        On::Plan => "on the plan",
         On::Form => "in a form",
         On::One(view) => match view {
             crate::app::View::Kitchen => "on the kitchen",

@@ -11,9 +11,11 @@ mod days;
 mod demo;
 mod files;
 mod keys;
+mod pages;
 mod plan;
 mod remind;
 mod replan;
+mod screen;
 mod show;
 mod source;
 mod starter;
@@ -22,7 +24,7 @@ pub mod text;
 mod trouble;
 mod why;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -52,8 +54,9 @@ impl Ended {
 #[derive(Debug, Parser)]
 #[command(name = "turnday", version, max_term_width = 100)]
 struct Args {
+    /// Left out: the book there is, or the first run
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -106,6 +109,10 @@ enum Command {
     Schema(starter::SchemaArgs),
     /// List the keys of the screen, and where to change them
     Keys(keys::KeysArgs),
+    /// Print completions for a shell
+    Completions(pages::CompletionsArgs),
+    /// Write manual pages, one for each command
+    Man(pages::ManArgs),
     /// Weigh out each tub: water, ice, salt, curing salt, sugar
     Brine(sums::brine::BrineArgs),
     /// How far the salt has got in each joint, by the rule and by diffusion
@@ -157,7 +164,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             return code.code();
         }
     };
-    let ended = match args.command {
+    let Some(command) = args.command else { return alone() };
+    let ended = match command {
         Command::Demo(a) => demo::demo(&a),
         Command::Open(a) => demo::open(&a),
         Command::Plan(a) => plan::run(&a),
@@ -182,6 +190,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),
+        Command::Completions(a) => pages::completions(&a),
+        Command::Man(a) => pages::man(&a),
         Command::Brine(a) => sums::brine::run(&a),
         Command::CureCheck(a) => sums::cure_check::run(&a),
         Command::Cook(a) => sums::cook::run(&a),
@@ -190,6 +200,21 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Keep(a) => sums::keep::run(&a),
         Command::Yield(a) => sums::yields::run(&a),
     };
+    code_of(ended)
+}
+
+/// Without a command the screen opens; where there is no terminal for it, the help.
+fn alone() -> ExitCode {
+    code_of(screen::alone().and_then(|shown| match shown {
+        Some(ended) => Ok(ended),
+        None => {
+            files::print(&Args::command().render_help().to_string())?;
+            Ok(Ended::Unusable)
+        }
+    }))
+}
+
+fn code_of(ended: anyhow::Result<Ended>) -> ExitCode {
     match ended {
         Ok(e) => e.code(),
         Err(e) if is_broken_pipe(&e) => Ended::Done.code(),

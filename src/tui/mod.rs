@@ -9,6 +9,6 @@ mod text;
 mod theme;
 
 pub use places::Places;
-pub use run::{Keeper, Planner, Session, run};
+pub use run::{Keeper, Kept, Planner, Session, run};
 pub use text::{fit, width, wrap};
 pub use theme::{Depth, Ink, Theme};

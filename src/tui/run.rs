@@ -1,5 +1,7 @@
 //! The loop: drain what was heard, change the state, draw once when something changed, sleep until the next thing.
 
+use std::collections::VecDeque;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
@@ -18,20 +20,40 @@ use super::places::Places;
 use super::terminal::{Screen, panic_elsewhere};
 use super::theme::Theme;
 use crate::app::form::Paper;
-use crate::app::{Chart, Effect, Keymap, Message, News, PlanNews, Planning, State, next_wake, time, update};
+use crate::app::{
+    Chart, Deed, Effect, Held, Keymap, Message, News, PlanNews, Planning, State, next_wake, time, update,
+};
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
 
-/// Starts planning a kitchen on a thread of its own; the news carry the revision, and the flag asks it to stop.
-pub type Planner = Box<dyn FnMut(Arc<Kitchen>, u64, Arc<AtomicBool>) -> std::io::Result<Receiver<PlanNews>>>;
+/// Starts planning what the state asks on a thread of its own; the news carry its revision, and the flag asks it to stop.
+pub type Planner = Box<dyn FnMut(&State, Arc<AtomicBool>) -> std::io::Result<Receiver<PlanNews>>>;
 
 /// What lasts of a session: a file, a book, or nothing.
 pub trait Keeper {
-    /// Keeps a changed kitchen; says something to the person when there is something to say.
+    /// Does it, so that it lasts.
     ///
     /// # Errors
-    /// When it could not be kept.
-    fn kitchen(&mut self, text: &str, says: &str) -> anyhow::Result<Option<String>>;
+    /// When it does not fit what is there, or could not be kept.
+    fn deed(&mut self, deed: &Deed) -> anyhow::Result<Kept>;
+
+    /// What is held now, when others have changed it since it was last asked.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn catch_up(&mut self) -> anyhow::Result<Option<Box<Held>>>;
+
+    /// The folder in which others change it.
+    fn watched(&self) -> Option<PathBuf>;
+}
+
+/// How something was kept.
+#[derive(Debug, Default)]
+pub struct Kept {
+    /// What a book holds after it.
+    pub held: Option<Box<Held>>,
+    /// A word for the person.
+    pub says: Option<String>,
 }
 
 /// What the screen is opened with.
@@ -41,6 +63,10 @@ pub struct Session {
     pub text: Option<String>,
     /// A plan to show at once.
     pub first: Option<Plan>,
+    /// The book that is opened.
+    pub held: Option<Box<Held>>,
+    /// Nothing is there yet: the first form opens.
+    pub fresh: bool,
     /// Where better plans come from; nothing when nobody plans.
     pub planner: Option<Planner>,
     pub keeper: Box<dyn Keeper>,
@@ -55,6 +81,8 @@ enum Heard {
     Terminal(Event),
     Signal(i32),
     News(PlanNews),
+    /// The book's folder has changed.
+    Book,
     /// The terminal is gone.
     Gone(String),
 }
@@ -85,7 +113,7 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
     if let Some(text) = session.text.take() {
         state.paper = Paper::new(text);
     }
-    if session.planner.is_some() {
+    if session.planner.is_some() && !session.fresh {
         state.progress.state = Planning::Running;
     }
     let resize = Message::Resize(crate::app::Screen { cols, rows });
@@ -93,6 +121,14 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
     if let Some(plan) = session.first {
         let chart = Chart::new(&state.kitchen, plan, state.now);
         state.adopt(chart);
+    }
+
+    if let Some(held) = session.held.take() {
+        state = update(state, Message::Held(held)).0;
+    }
+    state.fresh = session.fresh;
+    if session.fresh {
+        state = update(state, Message::Fresh).0;
     }
 
     // Signals are caught before the terminal is taken: from here on it will be given back.
@@ -109,9 +145,13 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
         planner: session.planner,
         keeper: session.keeper,
         tell,
+        watcher: None,
         ended: None,
     };
-    lp.plan(&state).context("starting to plan")?;
+    if !state.fresh {
+        lp.plan(&state).context("starting to plan")?;
+    }
+    lp.watch();
     let mut dirty = true;
     let result = loop {
         if dirty {
@@ -176,6 +216,8 @@ struct Loop {
     planner: Option<Planner>,
     keeper: Box<dyn Keeper>,
     tell: Sender<Heard>,
+    /// Hears when others write into the book's folder; costs nothing while nobody does.
+    watcher: Option<notify::RecommendedWatcher>,
     /// The signal that ended it.
     ended: Option<i32>,
 }
@@ -185,6 +227,10 @@ impl Loop {
         let message = match heard {
             Heard::Terminal(event) => self.pointer.message(&event, &self.places),
             Heard::News(news) => Some(Message::News(news)),
+            Heard::Book => match self.keeper.catch_up() {
+                Ok(held) => held.map(Message::Held),
+                Err(e) => Some(Message::Notice(format!("the book cannot be read: {e:#}"))),
+            },
             Heard::Signal(SIGTSTP) => {
                 suspend(screen)?;
                 None
@@ -201,24 +247,68 @@ impl Loop {
         };
         let Some(message) = message else { return Ok((state, Flow::On)) };
         let (mut state, effects) = update(state, message);
-        for effect in effects {
-            match effect {
-                Effect::Quit => return Ok((state, Flow::Quit)),
-                Effect::Suspend => suspend(screen)?,
-                Effect::StopPlanning => self.stop.store(true, Ordering::SeqCst),
-                Effect::Redraw => screen.redraw()?,
-                Effect::Mouse(on) => screen.mouse(on)?,
-                Effect::Kitchen { text, says } => {
-                    let kept = self.keeper.kitchen(&text, &says);
-                    let notice = kept.unwrap_or_else(|e| Some(format!("not kept: {e:#}")));
-                    if let Some(notice) = notice {
-                        state = update(state, Message::Notice(notice)).0;
-                    }
-                    self.plan(&state).context("starting to plan")?;
-                }
+        let mut effects = VecDeque::from(effects);
+        while let Some(effect) = effects.pop_front() {
+            let more = self.carry_out(effect, &mut state, screen)?;
+            match more {
+                Some(more) => effects.extend(more),
+                None => return Ok((state, Flow::Quit)),
             }
         }
         Ok((state, Flow::On))
+    }
+
+    /// Carries an effect out; what follows from it, or nothing when it is the end.
+    fn carry_out(
+        &mut self,
+        effect: Effect,
+        state: &mut State,
+        screen: &mut Screen,
+    ) -> anyhow::Result<Option<Vec<Effect>>> {
+        match effect {
+            Effect::Quit => return Ok(None),
+            Effect::Suspend => suspend(screen)?,
+            Effect::StopPlanning => self.stop.store(true, Ordering::SeqCst),
+            Effect::Redraw => screen.redraw()?,
+            Effect::Mouse(on) => screen.mouse(on)?,
+            Effect::Plan => self.plan(state).context("starting to plan")?,
+            Effect::Do(deed) => {
+                let kept = self.keeper.deed(&deed);
+                let Kept { held, says } = match kept {
+                    Ok(kept) => kept,
+                    Err(e) => Kept { held: None, says: Some(format!("not done: {e:#}")) },
+                };
+                let mut more = Vec::new();
+                for message in held.map(Message::Held).into_iter().chain(says.map(Message::Notice)) {
+                    let (after, effects) = update(state.clone(), message);
+                    *state = after;
+                    more.extend(effects);
+                }
+                if matches!(deed, Deed::Begin { .. }) {
+                    self.watch();
+                }
+                return Ok(Some(more));
+            }
+        }
+        Ok(Some(Vec::new()))
+    }
+
+    /// Hears of others' changes from now on, when there is something that others can change.
+    fn watch(&mut self) {
+        use notify::Watcher;
+        let Some(folder) = self.keeper.watched() else { return };
+        let tell = self.tell.clone();
+        let watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
+            // Being opened and read is no change.
+            if event.is_ok_and(|e| !e.kind.is_access()) {
+                let _ = tell.send(Heard::Book);
+            }
+        });
+        // A system that cannot watch is no reason not to open: the next act catches up all the same.
+        self.watcher = watcher.ok().and_then(|mut w| {
+            w.watch(&folder, notify::RecursiveMode::NonRecursive).ok()?;
+            Some(w)
+        });
     }
 }
 
@@ -229,7 +319,7 @@ impl Loop {
         self.stop = Arc::default();
         let Some(planner) = &mut self.planner else { return Ok(()) };
         let revision = state.progress.revision;
-        let news = planner(state.kitchen.clone(), revision, self.stop.clone())?;
+        let news = planner(state, self.stop.clone())?;
         let to = self.tell.clone();
         std::thread::spawn(move || {
             for n in news {

@@ -1,7 +1,7 @@
 //! Forms: the kitchen is changed as a person would, checked as it is typed, read like any file, undone and done again.
 
 use turnday::app::form::SECTIONS;
-use turnday::app::{Code, Effect, Inks, Key, Message, Overlay, State, View, update};
+use turnday::app::{Code, Deed, Effect, Inks, Key, Message, Overlay, State, View, update};
 
 use crate::fixture;
 use crate::frames;
@@ -50,7 +50,7 @@ fn a_weight_is_typed_as_people_write_it() {
     assert!(shown(&state).contains("= 3.40 kg"), "{}", shown(&state));
     let (state, effects) = keys(state, "^s");
     assert_eq!(state.overlay, Overlay::None, "{}", shown(&state));
-    let [Effect::Kitchen { text, says }] = effects.as_slice() else { panic!("{effects:?}") };
+    let [Effect::Do(Deed::Kitchen { text, says }), Effect::Plan] = effects.as_slice() else { panic!("{effects:?}") };
     assert!(text.contains("\"weighed\": \"7 lb 8 oz\""), "{text}");
     assert!(says.contains("joint shank") && says.contains("7 lb 8 oz"), "{says}");
     assert!((state.kitchen.joints[0].weighed.unwrap().as_kg() - 3.4019).abs() < 0.001);
@@ -60,7 +60,9 @@ fn a_weight_is_typed_as_people_write_it() {
     assert!(text.lines().filter(|l| !before.contains(l)).count() <= 8, "{text}");
     // Undone, and done again.
     let (state, effects) = keys(state, "u");
-    assert!(matches!(&effects[..], [Effect::Kitchen { text, .. }] if text == include_str!("pair.json")));
+    assert!(
+        matches!(&effects[..], [Effect::Do(Deed::Kitchen { text, .. }), Effect::Plan] if text == include_str!("pair.json"))
+    );
     assert_eq!((state.kitchen.joints[0].weighed, state.progress.revision), (None, 2));
     let (state, _) = keys(state, "U");
     assert!(state.kitchen.joints[0].weighed.is_some());
@@ -90,7 +92,7 @@ fn things_are_added_copied_and_removed() {
     let state = pair(120, 40);
     let (state, _) = keys(state, "a");
     let (state, effects) = keys(state, "hock\t1.2kg\t\tgammon j\t\t\t^s");
-    assert_eq!(effects.len(), 1, "{}", shown(&state));
+    assert_eq!(effects.len(), 2, "{}", shown(&state));
     assert_eq!(state.kitchen.joints.len(), 3);
     assert_eq!(state.kitchen.joints[2].outcome, turnday::kitchen::Outcome::GammonJoint);
     // The cursor is still on the heading; three down is the new one.

@@ -210,8 +210,16 @@ fn suspended_it_gives_the_terminal_to_the_shell_and_takes_it_again() {
 struct Nothing;
 
 impl turnday::tui::Keeper for Nothing {
-    fn kitchen(&mut self, _: &str, _: &str) -> anyhow::Result<Option<String>> {
+    fn deed(&mut self, _: &turnday::app::Deed) -> anyhow::Result<turnday::tui::Kept> {
+        Ok(turnday::tui::Kept::default())
+    }
+
+    fn catch_up(&mut self) -> anyhow::Result<Option<Box<turnday::app::Held>>> {
         Ok(None)
+    }
+
+    fn watched(&self) -> Option<std::path::PathBuf> {
+        None
     }
 }
 
@@ -228,6 +236,8 @@ fn child_that_panics() {
     let session = turnday::tui::Session {
         kitchen,
         first,
+        held: None,
+        fresh: false,
         text: None,
         planner: None,
         keeper: Box::new(Nothing),

@@ -62,6 +62,8 @@ pub enum Kind {
     Night,
     /// Kinds of work, parted by commas.
     Skills,
+    /// Lengths of time with their cause, parted by semicolons.
+    Extra,
     /// Joints that belong together, `a + b; c + d`.
     Groups,
 }
@@ -171,6 +173,16 @@ impl Kind {
                 let found = SKILLS.iter().find(|s| s.starts_with(&t.to_lowercase()));
                 found.map_or_else(|| Err("cure, turn, cook, pack".into()), |s| Ok((json!(s), (*s).to_owned())))
             }),
+            Self::Extra => list(text, ';', |t| {
+                let (head, why) = reason(t);
+                let expected = || "how much longer and why, such as 24 h (turn missed)".to_owned();
+                let time = Elapsed::parse(head).map_err(|_| expected())?;
+                if why.is_empty() {
+                    return Err(expected());
+                }
+                let shown = crate::app::time::length(time.as_minutes().clamp(0.0, 1e9) as i64);
+                Ok((json!({ "time": as_typed(head), "why": why }), shown))
+            }),
             Self::Groups => list(text, ';', |t| {
                 let names: Vec<&str> = t.split('+').map(str::trim).filter(|n| !n.is_empty()).collect();
                 match names.len() {
@@ -218,6 +230,10 @@ impl Kind {
             (Self::Spells | Self::Dates, v) => items(v, "; ", &|s| {
                 let to = s.get("to").map(|t| format!(" to {}", text(t))).unwrap_or_default();
                 format!("{}{to}{}", of(s, "from"), why(s))
+            }),
+            (Self::Extra, v) => items(v, "; ", &|e| {
+                let time = e.get("time").map(|t| Self::Elapsed.write(t)).unwrap_or_default();
+                format!("{time}{}", why(e))
             }),
             (Self::Night, v) => format!("{}-{}", of(v, "from"), of(v, "to")),
             (Self::Skills, v) => items(v, ", ", &text),

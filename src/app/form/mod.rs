@@ -3,12 +3,14 @@
 //! A form edits the kitchen file's text, comments and all; the text is then read and judged by the same code as any
 //! kitchen file, and only what passes is taken over, kept, and planned anew.
 
+mod first;
 mod kind;
 mod list;
 mod paper;
 mod save;
 mod sections;
 
+pub use first::bare;
 pub use kind::{Here, Kind, Understood};
 pub use list::{Line, lines};
 pub use paper::{At, Paper};
@@ -32,6 +34,8 @@ pub enum Place {
     New,
     /// A house limit, by its id.
     Limit(String),
+    /// A whole kitchen that is not there yet.
+    First,
 }
 
 impl Place {
@@ -39,7 +43,7 @@ impl Place {
         match self {
             Self::Object => At::Object,
             Self::Item(i) => At::Item(*i),
-            Self::New => At::New,
+            Self::New | Self::First => At::New,
             Self::Limit(id) => At::Key(id),
         }
     }
@@ -48,7 +52,7 @@ impl Place {
 /// A form being filled in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Form {
-    pub section: usize,
+    pub section: &'static Section,
     pub place: Place,
     pub title: String,
     pub fields: Vec<Blank>,
@@ -71,7 +75,7 @@ pub struct Blank {
 
 impl Form {
     pub fn section(&self) -> &'static Section {
-        &SECTIONS[self.section]
+        self.section
     }
 
     pub fn spec(&self, i: usize) -> &'static Spec {
@@ -133,8 +137,7 @@ impl State {
     }
 
     /// Opens the form of a place of the kitchen.
-    pub(super) fn open_form(&mut self, section: usize, place: Place) {
-        let table = &SECTIONS[section];
+    pub(super) fn open_form(&mut self, table: &'static Section, place: Place) {
         let mut base = paper::get(&self.paper.value, table.path, place.at()).cloned().unwrap_or_default();
         if let (Place::Limit(id), true) = (&place, base.is_empty()) {
             // The shipped value to start from; whoever changes it says where the new one comes from.
@@ -148,6 +151,7 @@ impl State {
         };
         let fields = table.fields.iter().map(blank).collect();
         let title = match &place {
+            Place::First => "Your pork: what is needed for a first plan".into(),
             Place::New => format!("A new {}", table.one),
             Place::Object => table.title.to_owned(),
             Place::Item(_) => {
@@ -156,7 +160,8 @@ impl State {
             }
             Place::Limit(id) => format!("House limit: {id}"),
         };
-        self.form = Some(Form { section, place, title, fields, cursor: 0, trouble: Vec::new(), sure: false, base });
+        self.form =
+            Some(Form { section: table, place, title, fields, cursor: 0, trouble: Vec::new(), sure: false, base });
         self.overlay = Overlay::Form;
         self.notice = None;
     }
@@ -257,7 +262,7 @@ impl State {
         let Some(line) = self.kitchen_line() else { return Vec::new() };
         let many = SECTIONS[line.section].count == Count::Many;
         match (command, line.place) {
-            (Command::Add, _) | (Command::Edit, None) if many => self.open_form(line.section, Place::New),
+            (Command::Add, _) | (Command::Edit, None) if many => self.open_form(&SECTIONS[line.section], Place::New),
             (Command::Copy, Some(Place::Item(i))) => return self.copy_item(line.section, i),
             (Command::Remove, Some(place @ (Place::Item(_) | Place::Limit(_)))) => {
                 return self.remove_item(line.section, &place, &line.name);
@@ -265,7 +270,7 @@ impl State {
             (Command::Edit | Command::Add, None) => {
                 self.notice = Some("each limit is changed by itself, with who says so".into());
             }
-            (Command::Edit | Command::Add, Some(place)) => self.open_form(line.section, place),
+            (Command::Edit | Command::Add, Some(place)) => self.open_form(&SECTIONS[line.section], place),
             _ => {}
         }
         Vec::new()

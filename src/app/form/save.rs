@@ -7,6 +7,7 @@ use serde_json::Value;
 use super::paper::{self, Paper};
 use super::sections::{Count, SECTIONS};
 use super::{Place, put};
+use crate::app::held::Deed;
 use crate::app::news::Planning;
 use crate::app::state::State;
 use crate::app::time::civil;
@@ -19,7 +20,7 @@ impl State {
     pub(in crate::app) fn save_form(&mut self) -> Vec<Effect> {
         let Some(mut form) = self.form.clone() else { return Vec::new() };
         form.trouble.clear();
-        if !form.is_changed() && form.place != Place::New {
+        if !form.is_changed() && !matches!(form.place, Place::New | Place::First) {
             self.close_form();
             return Vec::new();
         }
@@ -30,7 +31,7 @@ impl State {
             match form.understood(i, self.here()) {
                 Ok(found) => {
                     let blank = &form.fields[i];
-                    if blank.field.text() != blank.was || form.place == Place::New {
+                    if blank.field.text() != blank.was || matches!(form.place, Place::New | Place::First) {
                         if blank.field.text() != blank.was {
                             said.push(format!("{} {}", spec.words, blank.field.text()).trim_end().to_owned());
                         }
@@ -46,10 +47,14 @@ impl State {
             self.notice = Some("not saved yet: see the field in hand".into());
             return Vec::new();
         }
+        if form.place == Place::First {
+            return self.begin(form, &map);
+        }
         let name = map.get("name").and_then(Value::as_str).unwrap_or_default();
         let what = match &form.place {
             Place::Limit(id) => id.clone(),
             Place::Object => section.title.to_lowercase(),
+            Place::First => String::new(),
             Place::New => format!("new {} {name}", section.one),
             Place::Item(_) => format!("{} {name}", section.one),
         };
@@ -86,7 +91,7 @@ impl State {
         Ok(self.take_kitchen(kitchen, says))
     }
 
-    fn judged(&self, text: &str) -> Result<Kitchen, Vec<Finding>> {
+    pub(super) fn judged(&self, text: &str) -> Result<Kitchen, Vec<Finding>> {
         let today = civil(self.kitchen.zone, self.now).date();
         let refused = |text: &str| -> Vec<Finding> {
             let found = read::read("kitchen", text).judge(today).findings;
@@ -112,7 +117,7 @@ impl State {
             self.progress.state = Planning::Running;
         }
         self.notice = Some(says.to_owned());
-        vec![Effect::Kitchen { text: self.paper.text.clone(), says: says.to_owned() }]
+        vec![Effect::Do(Deed::Kitchen { text: self.paper.text.clone(), says: says.to_owned() }), Effect::Plan]
     }
 
     /// Goes back over an edit of the kitchen, or forward again.
@@ -175,7 +180,7 @@ impl State {
     }
 }
 
-fn told(f: &Finding) -> String {
+pub(super) fn told(f: &Finding) -> String {
     match &f.hint {
         Some(hint) => format!("{}; {hint}", f.says),
         None => f.says.clone(),

@@ -88,6 +88,9 @@ pub const SECTIONS: &[Section] = &[
             may("pot", "pot it must go in", Kind::Name(Names::Pots), "the plan decides"),
             may("freeze", "into the freezer", Kind::YesNo, "gammon yes; ham if it has no date"),
             may("owner", "whose it is", Kind::Text, ""),
+            may("extra_cure", "longer in the brine", Kind::Extra, "by the rule"),
+            may("at_once", "not to wait, because", Kind::Text, "it may rest"),
+            may("batch", "batch", Kind::Text, "the only one"),
             may("lot.supplier", "bought from", Kind::Text, ""),
             may("lot.killed", "killed", Kind::Moment, ""),
             may("lot.tag", "tag", Kind::Text, ""),
@@ -255,6 +258,27 @@ pub const SECTIONS: &[Section] = &[
         ],
     },
 ];
+
+/// What a first plan cannot do without; everything else has a value to start from and can be changed later.
+pub const FIRST: Section = Section {
+    title: "Your pork",
+    one: "kitchen",
+    path: &[],
+    count: Count::One,
+    fields: &[
+        must("a.weight", "first joint weighs", Kind::Weight),
+        must("a.outcome", "it becomes", Kind::Choice(OUTCOMES)),
+        may("b.weight", "second joint weighs", Kind::Weight, "there is only one"),
+        may("b.outcome", "it becomes", Kind::Choice(OUTCOMES), "gammon steaks"),
+        must("by", "all of it ready by", Kind::Moment),
+        may("arrives", "pork in the kitchen", Kind::Moment, "the plan says when to collect"),
+        must("tub", "tub, inner size", Kind::Vessel),
+        must("celsius", "fridge thermometer", Kind::Temperature),
+        may("busy", "nobody is home", Kind::Hours, "somebody always is, but for sleep"),
+        may("nitrite", "nitrite in the bag, %", Kind::Number, "a cure without; stricter cooling limits then hold"),
+        must("zone", "time zone", Kind::Text),
+    ],
+};
 
 #[cfg(test)]
 mod tests {

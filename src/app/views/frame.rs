@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 use super::facts::{Asked, Facts};
 use super::page::{Handle, Page};
 use super::{Name, view as build};
+use crate::app::change::changes;
 use crate::app::chart::Chart;
 use crate::app::form::lines;
 use crate::app::sentence::Sentence;
@@ -33,6 +34,8 @@ struct Key {
     columns: usize,
     across: usize,
     now: i64,
+    /// Of the question; a changed kitchen is another one.
+    revision: u64,
     chart: usize,
     /// Lengths of what is on record: every change, an undoing too, adds to one of them.
     record: Option<[usize; 8]>,
@@ -135,6 +138,7 @@ fn laid_at(state: &State, view: View, across: usize) -> Option<Arc<Laid>> {
         columns: columns(state, view),
         across,
         now: state.now,
+        revision: state.progress.revision,
         chart: Arc::as_ptr(chart) as usize,
         record: record.map(|r| {
             [
@@ -201,6 +205,9 @@ fn stops(page: &Page) -> Vec<usize> {
 pub fn shape(state: &State, view: View) -> Shape {
     if view == View::Kitchen {
         return Shape { lines: lines(state).len(), ..Shape::default() };
+    }
+    if view == View::Change {
+        return Shape { lines: changes(state).len(), ..Shape::default() };
     }
     let (Some(chart), Some(laid)) = (state.chart.as_ref(), laid(state, view)) else { return Shape::default() };
     let (n, start) = across(state, chart, view);

@@ -5,6 +5,7 @@ mod footer;
 mod form;
 mod line;
 mod lines;
+mod log;
 mod overlay;
 mod palette;
 mod panel;
@@ -114,6 +115,7 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     match state.overlay {
         Overlay::Help { top } => overlay::help(&mut canvas, state, area, top),
         Overlay::Standing => overlay::standing(&mut canvas, state, area),
+        Overlay::Log => log::draw(&mut canvas, state, area),
         Overlay::Form => form::draw(&mut canvas, state, area),
         Overlay::Palette => palette::draw(&mut canvas, state, area),
         Overlay::None | Overlay::Search => {}

@@ -1,6 +1,7 @@
 //! Every view but the timeline: the frame draws sentence, title and footer, and this the page of the view with its cursor,
 //! and a plot beside it where there is room.
 
+mod change;
 mod kitchen;
 
 use ratatui::layout::Rect;
@@ -16,6 +17,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     match (state.view, laid(state, state.view)) {
         // Drawn by the frame itself.
         (View::Timeline, _) => {}
+        (View::Change, _) => change::draw(canvas, state, area),
         (View::Kitchen, _) => kitchen::draw(canvas, state, area),
         (view, None) => nothing_yet(canvas, state, view, area),
         (view, Some(laid)) => {

@@ -1,0 +1,227 @@
+//! Opening the screen: what lasts beside it (a file, a book, nothing yet), and planning on a thread of its own.
+
+use super::{Ended, Planning, book, keys};
+use crate::app::acts::{accepted, history_of};
+use crate::app::form::bare;
+use crate::app::{Deed, Held, News, PlanNews, State};
+use crate::book::{Act, Book, TaskAct, place};
+use crate::kitchen::Kitchen;
+use crate::plan::replan::{Again, replan};
+use crate::plan::{Patience, Request, strike};
+use crate::schedule::{AnyOf, Cancelled};
+use crate::tui;
+use anyhow::{Context, Result};
+use std::io::IsTerminal;
+use std::panic::AssertUnwindSafe;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc;
+use std::time::Duration;
+
+/// How long the screen goes on looking for a better plan: until nothing better comes for as long again, a minute at most.
+const SCREEN_LEAST: Duration = Duration::from_secs(4);
+const SCREEN_MOST: Duration = Duration::from_secs(60);
+
+/// What lasts of a session.
+pub enum Keeps {
+    /// Nothing: a demo.
+    Nothing,
+    /// The kitchen file it was opened from.
+    File(PathBuf),
+    Book(Box<Book>),
+    /// Nothing yet; a book is begun with the first kitchen.
+    Fresh,
+}
+
+impl Keeps {
+    fn held(&self) -> Result<Option<Box<Held>>> {
+        match self {
+            Self::Book(b) => Ok(Some(Box::new(Held::new(b.state(), &b.events()?)))),
+            _ => Ok(None),
+        }
+    }
+}
+
+impl tui::Keeper for Keeps {
+    fn deed(&mut self, deed: &Deed) -> Result<tui::Kept> {
+        let now = crate::clock::now();
+        let mut says = None;
+        match (&mut *self, deed) {
+            (Self::File(path), Deed::Kitchen { text, .. }) => super::files::write(path, text)?,
+            (Self::Fresh, Deed::Begin { text }) => {
+                let kitchen = crate::kitchen::read("kitchen", text).kitchen.context("the kitchen cannot be read")?;
+                let folder = place::for_new(None, &kitchen.name)?;
+                let book = Book::create(&folder, text, "", now)?;
+                says = Some(format!("a book is begun in {}", folder.display()));
+                *self = Self::Book(Box::new(book));
+            }
+            (Self::Nothing | Self::File(_) | Self::Fresh, _) => says = Some("nothing of this is kept".to_owned()),
+            (Self::Book(b), Deed::Kitchen { text, says }) => {
+                b.record(Act::KitchenChanged { kitchen: text.clone(), says: says.clone() }, "", now)?;
+            }
+            (Self::Book(_), Deed::Begin { .. }) => anyhow::bail!("a book is open already"),
+            (Self::Book(b), Deed::Record(acts)) => {
+                for (act, by) in acts {
+                    let recorded = b.record(act.clone(), by, now)?;
+                    says = Some(if recorded.already { "that stands there already" } else { "written down" }.to_owned());
+                }
+            }
+            (Self::Book(b), Deed::Tick { id }) => {
+                b.catch_up()?;
+                let settled = b
+                    .state()
+                    .tasks
+                    .get(id)
+                    .and_then(|t| t.finished.as_ref().or(t.skipped.as_ref().map(|s| &s.0)).map(|mark| mark.seq));
+                match settled {
+                    Some(line) => {
+                        b.undo(Some(line), "", now)?;
+                        says = Some(format!("not done after all: {id}"));
+                    }
+                    None => {
+                        b.record(Act::Task { id: id.clone(), what: TaskAct::Finished, when: now }, "", now)?;
+                        says = Some(format!("done: {id}"));
+                    }
+                }
+            }
+            (Self::Book(b), Deed::Undo | Deed::Redo) => {
+                let again = *deed == Deed::Redo;
+                let reversed = if again { b.redo(None, "", now)? } else { b.undo(None, "", now)? };
+                let word = if again { "counts again" } else { "undone" };
+                says = Some(format!("{word}: {}", crate::app::acts::tell(&reversed.event.act, &b.events()?)));
+            }
+            (Self::Book(b), Deed::Accept { plan, says: why, moved }) => {
+                b.record(accepted(plan, why, *moved)?, "", now)?;
+                says = Some("the plan is on record".to_owned());
+            }
+            (Self::Book(b), Deed::KeepOld { says: why }) => {
+                b.record(Act::PlanKept { says: why.clone() }, "", now)?;
+                says = Some("the old plan stays".to_owned());
+            }
+        }
+        Ok(tui::Kept { held: self.held()?, says })
+    }
+
+    fn catch_up(&mut self) -> Result<Option<Box<Held>>> {
+        let news = match self {
+            Self::Book(b) => b.catch_up()?,
+            _ => false,
+        };
+        if news { self.held() } else { Ok(None) }
+    }
+
+    fn watched(&self) -> Option<PathBuf> {
+        match self {
+            Self::Book(b) => Some(b.folder().to_owned()),
+            _ => None,
+        }
+    }
+}
+
+/// Opens a kitchen at once and plans beside it.
+pub fn open(kitchen: Kitchen, text: String, keeps: Keeps, seed: u64) -> Result<Ended> {
+    session(kitchen, Some(text), keeps, seed, false)
+}
+
+/// Opens the book that is meant.
+pub fn book(planning: &Planning) -> Result<Ended> {
+    let book = book::open(&planning.book)?;
+    let state = book.state();
+    session(state.kitchen.clone(), Some(state.kitchen_text.clone()), Keeps::Book(Box::new(book)), planning.seed, false)
+}
+
+/// `turnday` alone: the book there is, or the first run.
+pub fn alone() -> Result<Option<Ended>> {
+    if !std::io::stdout().is_terminal() {
+        return Ok(None);
+    }
+    match place::find(None) {
+        Ok(folder) => {
+            let planning_seed = 1;
+            let mut book = Book::open(&folder, crate::clock::now())?;
+            book::tell_cuts(&book.take_cuts());
+            let state = book.state();
+            let (kitchen, text) = (state.kitchen.clone(), state.kitchen_text.clone());
+            session(kitchen, Some(text), Keeps::Book(Box::new(book)), planning_seed, false).map(Some)
+        }
+        Err(place::Unclear::None { looked_in: Some(_) }) => {
+            let zone = iana_time_zone::get_timezone().unwrap_or_default();
+            let kitchen = bare(&zone).or_else(|| bare("Europe/London")).context("a bare kitchen cannot be made")?;
+            session(kitchen, None, Keeps::Fresh, 1, true).map(Some)
+        }
+        Err(unclear) => Err(unclear.into()),
+    }
+}
+
+fn session(kitchen: Kitchen, text: Option<String>, keeps: Keeps, seed: u64, fresh: bool) -> Result<Ended> {
+    let keymap = match keys::keymap()? {
+        Ok(map) => Arc::new(map),
+        Err(ended) => return Ok(ended),
+    };
+    tui::run(tui::Session {
+        kitchen: Arc::new(kitchen),
+        text,
+        first: None,
+        held: keeps.held()?,
+        fresh,
+        planner: Some(planner(seed)),
+        keeper: Box::new(keeps),
+        keymap,
+        now: crate::clock::now,
+    })
+    .map(|()| Ended::Done)
+}
+
+/// Search steps for planning again: a fraction of a second for five joints.
+fn replan_steps(joints: usize) -> u64 {
+    (200 * joints.clamp(1, 1000) as u64).min(6_000)
+}
+
+/// Plans on a thread of its own, as often as it is asked: anew from a kitchen, again from a book with a plan.
+fn planner(seed: u64) -> tui::Planner {
+    Box::new(move |state: &State, stop| {
+        let (tell, news) = mpsc::channel();
+        let (kitchen, revision) = (state.kitchen.clone(), state.progress.revision);
+        let on_record = state.book.clone().filter(|b| b.plan.is_some()).zip(state.chart.clone());
+        std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
+            let say = |news: News| drop(tell.send(PlanNews { revision, news }));
+            let now = crate::clock::now();
+            let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
+                let cancelled = Cancelled(stop);
+                if let Some((book, chart)) = on_record {
+                    let history = history_of(&book, now);
+                    let again = Again {
+                        kitchen: &kitchen,
+                        old: &chart.plan,
+                        history: &history,
+                        seed,
+                        steps: replan_steps(kitchen.joints.len()),
+                        ways: 3,
+                        what: &[],
+                    };
+                    return match replan(&again, &cancelled) {
+                        Ok(r) => say(News::Again(Box::new(r))),
+                        Err(r) => say(News::Impossible(r.lines())),
+                    };
+                }
+                let request = Request { kitchen: &kitchen, now, seed, promises: Default::default() };
+                let patience = Patience::new(SCREEN_LEAST, SCREEN_MOST);
+                let planned = strike(&request, &AnyOf(vec![&patience, &cancelled]), &mut |p| {
+                    patience.gained();
+                    say(News::Better(Box::new(p.clone())));
+                });
+                match planned {
+                    Ok(p) => {
+                        say(News::Better(Box::new(p)));
+                        say(News::Finished);
+                    }
+                    Err(r) => say(News::Impossible(r.lines())),
+                }
+            }));
+            if planned.is_err() {
+                say(News::Failed("the planner stopped on a fault of its own".to_owned()));
+            }
+        })?;
+        Ok(news)
+    })
+}
