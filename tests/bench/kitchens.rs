@@ -184,6 +184,9 @@ fn told(v: &Value) -> String {
     format!("first {first}, levels {}, proven {proven}, {took:.1} s, {kib:.0} MiB", v["cost"])
 }
 
+/// What a picture shows of one side's row; nothing when it has none.
+type Figure<'a> = &'a dyn Fn(&Value) -> Option<f64>;
+
 /// Seconds to the first plan and peak memory against joints, on logarithmic axes.
 fn growth(rows: &[Value]) -> String {
     let (w, h, left, top) = (720.0, 300.0, 70.0, 30.0);
@@ -195,7 +198,7 @@ fn growth(rows: &[Value]) -> String {
     );
     let first = |v: &Value| v["trace"].as_array().and_then(|t| t.first()).and_then(|t| t[0].as_f64());
     let memory = |v: &Value| v["peak_kib"].as_f64().filter(|_| v["error"].is_null()).map(|k| k / 1024.0);
-    let plots: [(&str, f64, f64, &dyn Fn(&Value) -> Option<f64>); 2] =
+    let plots: [(&str, f64, f64, Figure); 2] =
         [("seconds to the first plan", 1e-4, 100.0, &first), ("peak memory, MiB", 1.0, 10_000.0, &memory)];
     for (k, (title, low, high, of)) in plots.into_iter().enumerate() {
         let base = k as f64 * h;
