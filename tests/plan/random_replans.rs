@@ -1,5 +1,5 @@
 //! Random kitchens, at a random moment, after something has happened: every replan keeps what has happened and passes the
-//! judge; without anything new, nothing moves.
+//! judge; without anything new nothing moves, unless a late plan becomes less late.
 //!
 //! `TURNDAY_CASES` and `TURNDAY_SEED` as for the random kitchens.
 
@@ -85,7 +85,10 @@ fn random_kitchens_planned_again_are_sound() {
                 t.3 += r.difference.moved.len() as u32;
                 sound(&k, &r, &history);
                 if event == 0 {
-                    prop_assert_eq!(r.difference.moved.len(), 0, "{}", r.difference.to_text());
+                    // Nothing new moves nothing, unless a plan that was late becomes less so.
+                    let late = |p: &Plan| p.levels[0].value;
+                    let moved = r.difference.moved.len() + r.difference.dropped.len();
+                    prop_assert!(moved == 0 || late(&r.plan) < late(&old), "{}", r.difference.to_text());
                 }
             }
             Err(refusal) => {
