@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashSet};
 
 use chrono::{DateTime, Utc};
 
+use super::acts::tell;
 use super::record::{
     Before, Came, Collected, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble, Weighed,
 };
@@ -13,8 +14,8 @@ use crate::plan::History;
 use crate::plan::history::{Happened as Past, State as Stands};
 use crate::process::Kind;
 
-/// What a book comes to. `tell` says an act as a sentence.
-pub fn record(state: &State, events: &[Event], tell: &dyn Fn(&Act) -> String) -> Record {
+/// What a book comes to.
+pub fn record(state: &State, events: &[Event]) -> Record {
     let mut out = Record { before: before(state, events), ..Record::default() };
     for (id, t) in &state.tasks {
         if t.finished.is_some() {
@@ -83,7 +84,7 @@ pub fn record(state: &State, events: &[Event], tell: &dyn Fn(&Act) -> String) ->
             }
         })
         .collect();
-    out.entries = events.iter().map(|e| entry(state, events, e, tell)).collect();
+    out.entries = events.iter().map(|e| entry(state, events, e)).collect();
     out
 }
 
@@ -111,7 +112,7 @@ const fn moment(act: &Act) -> Option<DateTime<Utc>> {
     }
 }
 
-fn entry(state: &State, events: &[Event], e: &Event, tell: &dyn Fn(&Act) -> String) -> Entry {
+fn entry(state: &State, events: &[Event], e: &Event) -> Entry {
     let undoing = |x: &&Event| matches!(x.act, Act::Undone { seq } if seq == e.seq);
     let holds = match (state.undone.contains(&e.seq), state.corrected.get(&e.seq)) {
         (true, _) => Holds::Undone(events.iter().rev().find(undoing).map_or(e.seq, |x| x.seq)),
@@ -124,7 +125,7 @@ fn entry(state: &State, events: &[Event], e: &Event, tell: &dyn Fn(&Act) -> Stri
         when: moment(&e.act),
         by: e.by.clone(),
         kind: e.act.kind().to_owned(),
-        says: tell(&e.act),
+        says: tell(&e.act, events),
         holds,
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::acts::{self, Meant, Unclear, tell};
+use super::acts::{self, Meant, Unclear};
 use super::chart::Chart;
 use super::field::Field;
 use super::form::Paper;
@@ -61,7 +61,7 @@ pub enum Deed {
 
 impl Held {
     pub fn new(state: &book::State, events: &[Event]) -> Self {
-        let record = from_book::record(state, events, &|act| tell(act, events));
+        let record = from_book::record(state, events);
         Self { book: Arc::new(state.clone()), plan: acts::plan_of(state).ok().flatten(), record }
     }
 }

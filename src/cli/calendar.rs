@@ -2,6 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files};
+use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::{Plan, PlannedTask};
 use crate::publish::http::Collection;
@@ -58,6 +59,9 @@ pub struct ServerArgs {
     /// Bring back what was moved or ticked on the phone, asking about each
     #[arg(long, requires = "publish")]
     pub pull: bool,
+    /// With --pull: log what was ticked in this book
+    #[arg(long, value_name = "DIR", requires = "pull")]
+    pub book: Option<PathBuf>,
     /// With --pull: yes to every question
     #[arg(long, requires = "pull")]
     pub yes: bool,
@@ -97,7 +101,7 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
@@ -280,7 +284,7 @@ fn pull(
         out += &format!("{says}\n");
         let answer = ask(&format!("{says} {question}"), args.server.yes).unwrap_or(None);
         match (answer, &wish) {
-            (Some(true), Wish::Done { .. }) => out += &format!("  To log: turnday log done \"{}\"\n", task.id),
+            (Some(true), Wish::Done { when, .. }) => out += &format!("  {}\n", log_done(args, &task.id, *when)),
             (Some(true), Wish::Moved { to, .. }) => {
                 out += &format!("  Proposal: {} at {}; plan again with it there.\n", task.id, local(*to));
             }
@@ -289,4 +293,19 @@ fn pull(
         }
     }
     Ok(out)
+}
+
+/// Logs a task as done, in the book that was named or is the only one.
+fn log_done(args: &CalendarArgs, task: &str, when: Option<chrono::DateTime<chrono::Utc>>) -> String {
+    let now = crate::clock::now();
+    let act = Act::Task { id: task.to_owned(), what: TaskAct::Finished, when: when.unwrap_or(now).min(now) };
+    let record = || -> Result<bool> {
+        let mut book = Book::open(&place::find(args.server.book.as_deref())?, now)?;
+        Ok(book.record(act, args.who.as_deref().unwrap_or("phone"), now)?.already)
+    };
+    match record() {
+        Ok(true) => "It was in the book already.".to_owned(),
+        Ok(false) => "Logged in the book.".to_owned(),
+        Err(e) => format!("Not logged: {e:#}."),
+    }
 }

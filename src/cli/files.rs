@@ -17,11 +17,11 @@ pub fn kitchen(path: &Path) -> Result<std::result::Result<Kitchen, Ended>> {
 
 /// The same, with what the file was warned of, a sentence each.
 pub fn kitchen_and_warnings(path: &Path) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
-    kitchen_in(path, &text_of(path)?)
+    kitchen_of(path, &text_of(path)?)
 }
 
-/// The same, of a text that was read from `path`.
-pub fn kitchen_in(path: &Path, text: &str) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
+/// The same from a text that has been read.
+pub fn kitchen_of(path: &Path, text: &str) -> Result<std::result::Result<(Kitchen, Vec<String>), Ended>> {
     let reading = read::read(&path.display().to_string(), text);
     // Today is the kitchen's own date; a file without a readable zone is judged by UTC's.
     let now = crate::clock::now();

@@ -12,6 +12,7 @@ mod files;
 mod keys;
 mod pages;
 mod plan;
+mod remind;
 mod replan;
 mod screen;
 mod show;
@@ -99,6 +100,8 @@ enum Command {
     History(book::history::HistoryArgs),
     /// Where the book is; check, export, import it; close a batch
     Book(book::keep::BookArgs),
+    /// Say when a task is due: on the desktop, or in this terminal
+    Remind(remind::RemindArgs),
     /// Write a starter kitchen file that plans as it stands
     New(starter::NewArgs),
     /// Print the JSON Schema of a kitchen file or a plan
@@ -182,6 +185,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Redo(a) => book::undo::redo(&a),
         Command::History(a) => book::history::run(&a),
         Command::Book(a) => book::keep::run(&a),
+        Command::Remind(a) => remind::run(&a),
         Command::New(a) => starter::new(&a),
         Command::Schema(a) => starter::schema(&a),
         Command::Keys(a) => keys::run(&a),

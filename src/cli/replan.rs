@@ -1,7 +1,6 @@
 //! `turnday replan` and `turnday ask`: the plan after what has happened, and what-ifs that commit to nothing.
 
-use super::source::{self, Source};
-use super::{Ended, Planning, files};
+use super::{Ended, Planning, files, source};
 use crate::kitchen::{Kitchen, Moment};
 use crate::plan::ask::ask as answer;
 use crate::plan::replan::{Again, replan as plan_again};
@@ -30,8 +29,8 @@ pub struct Happened {
 pub struct ReplanArgs {
     #[command(flatten)]
     pub planning: Planning,
-    /// The plan so far; the book's when no kitchen file is named
-    pub plan: Option<PathBuf>,
+    /// The plan so far
+    pub plan: PathBuf,
     #[command(flatten)]
     pub happened: Happened,
     /// Print what changes, with the new plan, as JSON
@@ -48,6 +47,7 @@ pub struct AskArgs {
     pub planning: Planning,
     /// Questions, each in quotes: "away 12-14 Mar", "tub", "latest", "weighs JOINT 3.4", "halve JOINT", "swap JOINT JOINT",
     /// "more 2.2 steaks", "home Sat 19 Dec 07:00-12:00", "binds", "lost-day"
+    #[arg(required = true)]
     pub questions: Vec<String>,
     /// The plan so far; planned anew when left out
     #[arg(long, value_name = "FILE")]
@@ -63,17 +63,6 @@ fn moment(text: &str) -> Result<Moment, String> {
     Moment::parse(text).ok_or_else(|| format!("expected {}", Moment::EXPECTED))
 }
 
-/// Kitchen and plan so far. A plan that has been lived with may break limits: it is not judged here.
-fn so_far(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Source, Ended>> {
-    match (&planning.kitchen, file) {
-        (Some(path), Some(file)) => match files::kitchen(path)? {
-            Ok(kitchen) => Ok(Ok(Source { kitchen, plan: files::plan(file)?, record: None, history: None })),
-            Err(e) => Ok(Err(e)),
-        },
-        _ => source::of(planning, file, json),
-    }
-}
-
 /// Search steps for a replan when nothing else is asked for: a fraction of a second for five joints.
 fn usual_steps(joints: usize) -> u64 {
     (200 * joints.clamp(1, 1000) as u64).min(6_000)
@@ -83,17 +72,13 @@ impl Happened {
     /// The record, if anything is said of one.
     pub(super) fn history_if_any(&self, kitchen: &Kitchen, plan: &Plan) -> Result<Option<History>> {
         let any = self.done.is_some() || self.as_planned || self.now.is_some();
-        any.then(|| history(kitchen, plan, self, None)).transpose()
+        any.then(|| history(kitchen, plan, self)).transpose()
     }
 }
 
 /// The record, from a file, from the plan, or empty.
-fn history(kitchen: &Kitchen, plan: &Plan, how: &Happened, kept: Option<History>) -> Result<History> {
+fn history(kitchen: &Kitchen, plan: &Plan, how: &Happened) -> Result<History> {
     let told: Option<DateTime<Utc>> = how.now.map(|m| kitchen.zone.instant(m.0));
-    if let (Some(mut kept), None, false) = (kept, &how.done, how.as_planned) {
-        kept.now = told.unwrap_or(kept.now);
-        return Ok(kept);
-    }
     if let Some(path) = &how.done {
         let mut history = read(path)?;
         history.now = told.unwrap_or(history.now);
@@ -130,15 +115,12 @@ fn steps(how: &Planning, joints: usize) -> u64 {
 }
 
 pub fn replan(args: &ReplanArgs) -> Result<Ended> {
-    if args.planning.kitchen.is_some() && args.plan.is_none() {
-        bail!("name the plan so far after the kitchen file");
-    }
-    let Source { kitchen, plan: old, history: kept, .. } = match so_far(&args.planning, args.plan.as_ref(), args.json)?
-    {
-        Ok(s) => s,
+    let kitchen = match source::kitchen(&args.planning)? {
+        Ok(k) => k,
         Err(e) => return Ok(e),
     };
-    let history = history(&kitchen, &old, &args.happened, kept)?;
+    let old = files::plan(&args.plan)?;
+    let history = history(&kitchen, &old, &args.happened)?;
     for id in strangers(&old, &history) {
         eprintln!("The record tells of \"{id}\", which is in no plan; it is left out of account.");
     }
@@ -181,23 +163,20 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
 }
 
 pub fn ask(args: &AskArgs) -> Result<Ended> {
-    // A first word that is no file is a question to the book's plan.
-    let mut planning = args.planning.clone();
-    let mut asked = args.questions.clone();
-    if let Some(first) = planning.kitchen.clone().filter(|p| !p.exists() && p.as_os_str() != "-") {
-        asked.insert(0, first.to_string_lossy().into_owned());
-        planning.kitchen = None;
-    }
-    if asked.is_empty() {
-        bail!("ask a question, such as \"away 12-14 Mar\" or \"latest\"");
-    }
-    let Source { kitchen, plan: old, history: kept, .. } = match so_far(&planning, args.plan.as_ref(), args.json)? {
-        Ok(s) => s,
+    let kitchen = match source::kitchen(&args.planning)? {
+        Ok(k) => k,
         Err(e) => return Ok(e),
     };
-    let history = history(&kitchen, &old, &args.happened, kept)?;
+    let old = match &args.plan {
+        Some(path) => files::plan(path)?,
+        None => match files::struck(&kitchen, &args.planning) {
+            Ok(p) => p,
+            Err(r) => return files::refuse(&r, args.json),
+        },
+    };
+    let history = history(&kitchen, &old, &args.happened)?;
     let mut questions = Vec::new();
-    for q in &asked {
+    for q in &args.questions {
         match question::read(q, &kitchen, history.now) {
             Ok(q) => questions.push(q),
             Err(says) => bail!("{says}"),

@@ -2,6 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files};
+use crate::app::from_book;
 use crate::app::views::{Asked, Facts, Name, view};
 use crate::units::Mass;
 use anyhow::Result;
@@ -41,11 +42,20 @@ fn possible(name: Name) -> clap::builder::PossibleValue {
 }
 
 pub fn run(args: &ShowArgs) -> Result<Ended> {
-    let Source { kitchen, plan, record, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let facts = Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now() };
+    // Only a book knows what has happened.
+    let record = match args.planning.kitchen {
+        Some(_) => None,
+        None => {
+            let book = super::book::open(&args.planning.book)?;
+            Some(from_book::record(book.state(), &book.events()?))
+        }
+    };
+    let facts =
+        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
     let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
     let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
     if args.json {

@@ -1,10 +1,9 @@
 //! Kitchen and plan for a command: from a file, or from the book.
 
 use super::{Ended, Planning, book, files};
-use crate::app::acts::{plan_of, tell};
-use crate::app::{Record, from_book};
+use crate::app::acts::plan_of;
 use crate::kitchen::Kitchen;
-use crate::plan::{History, Plan};
+use crate::plan::Plan;
 use anyhow::{Context, Result};
 use std::path::PathBuf;
 
@@ -12,10 +11,6 @@ use std::path::PathBuf;
 pub struct Source {
     pub kitchen: Kitchen,
     pub plan: Plan,
-    /// What has happened, when there is a book to say so.
-    pub record: Option<Record>,
-    /// The same as a planner reads it.
-    pub history: Option<History>,
 }
 
 /// Of a kitchen file the plan from `file` that passes the judge, or planned anew. Without a kitchen file those of the book, where
@@ -25,22 +20,19 @@ pub struct Source {
 /// `Err(Ended)` when there is none; what is wrong has then been printed.
 pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std::result::Result<Source, Ended>> {
     let kitchen = match &planning.kitchen {
-        Some(path) => match files::kitchen(path)? {
+        Some(_) => match kitchen(planning)? {
             Ok(k) => k,
             Err(e) => return Ok(Err(e)),
         },
         None => {
-            let book = book::open(&planning.book)?;
-            let (state, events) = (book.state().clone(), book.events()?);
-            let record = Some(from_book::record(&state, &events, &|act| tell(act, &events)));
-            let history = Some(from_book::history(&state, crate::clock::now()));
+            let state = book::open(&planning.book)?.state().clone();
             if file.is_none() {
                 let plan = plan_of(&state).context("the book's plan is none that this program reads")?;
                 let Some(plan) = plan else {
                     eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
                     return Ok(Err(Ended::Refused));
                 };
-                return Ok(Ok(Source { kitchen: state.kitchen, plan, record, history }));
+                return Ok(Ok(Source { kitchen: state.kitchen, plan }));
             }
             state.kitchen
         }
@@ -53,10 +45,21 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
             eprintln!("{path} breaks {n} limits of this kitchen; see `turnday check`.");
             return Ok(Err(Ended::Refused));
         }
-        return Ok(Ok(Source { kitchen, plan, record: None, history: None }));
+        return Ok(Ok(Source { kitchen, plan }));
     }
     match files::struck(&kitchen, planning) {
-        Ok(plan) => Ok(Ok(Source { kitchen, plan, record: None, history: None })),
+        Ok(plan) => Ok(Ok(Source { kitchen, plan })),
         Err(r) => files::refuse(&r, json).map(Err),
+    }
+}
+
+/// The kitchen alone.
+///
+/// # Errors
+/// As [`of`].
+pub fn kitchen(planning: &Planning) -> Result<std::result::Result<Kitchen, Ended>> {
+    match &planning.kitchen {
+        Some(path) => files::kitchen(path),
+        None => Ok(Ok(book::open(&planning.book)?.state().kitchen.clone())),
     }
 }

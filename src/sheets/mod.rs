@@ -2,5 +2,4 @@
 
 pub mod calendar;
 pub mod lines;
-pub mod note;
 pub mod words;

@@ -57,3 +57,13 @@ fn reading(bencher: divan::Bencher, which: usize) {
             .judge(chrono::NaiveDate::from_ymd_opt(2026, 11, 1).unwrap())
     });
 }
+
+/// A plan gone through two thousand times.
+#[divan::bench(args = [0, 1, 2], sample_count = 10)]
+fn chance_of_2000_runs(bencher: divan::Bencher, which: usize) {
+    use turnday::plan::chance::{Luck, Runs, chance};
+    let kitchen = read(KITCHENS[which].1);
+    let plan = planned(&kitchen, 400);
+    let luck = Luck::of(&turnday::kitchen::Limits::with(&kitchen.limits));
+    bencher.bench(|| chance(&kitchen, &plan, &Runs { runs: 2000, seed: 1, luck, buffers: false }).is_ok());
+}

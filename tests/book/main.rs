@@ -8,5 +8,6 @@ mod places;
 mod record;
 mod saves;
 mod support;
+mod views;
 mod words;
 mod writers;

@@ -7,6 +7,12 @@ use std::net::{TcpListener, TcpStream};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+use turnday::plan::Plan;
+use turnday::publish::http::Collection;
+use turnday::publish::password::Password;
+use turnday::publish::state::Published;
+use turnday::publish::sync::{Report, Round};
+use turnday::sheets::calendar::{Form, Include, entries};
 
 /// A server started by the test and ended with it.
 struct Running {
@@ -228,6 +234,157 @@ fn create_change_cancel_conflict_offline_and_take_down() {
         server.says(folder, &["--take-down"], &[&format!("{} deleted", number - 3)]);
         let left = server.seen();
         assert_eq!(left.len(), 3, "{which}: the edited one, the moved one, the dentist: {left:?}");
+    }
+}
+
+/// One round by the library, without the judge: the plans here are no good plans.
+fn round(server: &Running, state: &mut Published, plan: &Plan) -> (Report, u32, u32) {
+    let mut c = Collection::at(&server.url, Some(USER), Some(&Password::new(PASSWORD.to_owned())), None).unwrap();
+    let fresh = entries(plan, &Include::Hands, Form::Events, &|t| vec![t.start.with_timezone(&chrono::Utc)]);
+    let mut round = Round {
+        server: &mut c,
+        state,
+        zone: plan.zone,
+        now: "2026-11-01T10:00:00Z".parse().unwrap(),
+        wait: &mut |_| (),
+    };
+    let report = round.run("Cure", fresh).unwrap();
+    (report, c.reads, c.writes)
+}
+
+#[test]
+fn a_hundred_random_changes_end_in_the_same_on_both_sides() {
+    for (which, py) in servers() {
+        let t = tempfile::tempdir().unwrap();
+        kitchen(t.path());
+        let server = Running::start(which, &py, t.path(), free_port(), None);
+        let text = std::fs::read_to_string(t.path().join("plan.json")).unwrap();
+        let whole: Plan = serde_json::from_str(&text).unwrap();
+        let (mut plan, mut state) = (whole.clone(), Published::default());
+        let mut seed = 0x2545_F491_4F6C_DD1Du64;
+        let mut roll = |below: usize| {
+            seed ^= seed << 13;
+            seed ^= seed >> 7;
+            seed ^= seed << 17;
+            (seed >> 11) as usize % below
+        };
+        let hands = |p: &Plan| p.tasks.iter().filter(|t| t.hands_minutes > 0).count();
+        for step in 1..=100 {
+            let i = roll(plan.tasks.len());
+            match roll(5) {
+                0 if plan.tasks.len() > 8 => drop(plan.tasks.remove(i)),
+                1 => {
+                    // Something that was gone comes back.
+                    let gone = whole.tasks.iter().find(|w| !plan.tasks.iter().any(|t| t.id == w.id));
+                    plan.tasks.extend(gone.cloned());
+                }
+                2 => plan.tasks[i].says.push_str("; and ägain, \"so\""),
+                _ => {
+                    let by = chrono::TimeDelta::minutes(roll(4000) as i64 - 2000);
+                    let t = &mut plan.tasks[i];
+                    for at in [&mut t.start, &mut t.end, &mut t.slow_end, &mut t.latest] {
+                        *at += by;
+                    }
+                }
+            }
+            let (r, ..) = round(&server, &mut state, &plan);
+            assert!(r.edited.is_empty() && r.gone.is_empty() && r.again == 0, "{which}, step {step}: {r:?}");
+            let (_, reads, writes) = round(&server, &mut state, &plan);
+            assert_eq!((reads, writes), (1, 0), "{which}, step {step}: nothing has changed");
+            if step % 25 == 0 {
+                let seen = server.seen();
+                let value = serde_json::to_value(&plan).unwrap();
+                assert_eq!(there(&seen, "CONFIRMED"), wanted(&value), "{which}, step {step}");
+                let cancelled = there(&seen, "CANCELLED").len();
+                assert_eq!(seen.len(), hands(&plan) + cancelled, "{which}, step {step}");
+                let titles: Vec<&str> = seen.iter().filter_map(|e| e[3].as_str()).collect();
+                let all = plan.tasks.iter().filter(|t| t.hands_minutes > 0);
+                for t in all {
+                    assert!(titles.contains(&turnday::sheets::words::short(t)), "{which}: {}", t.says);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn two_dozen_joints_that_have_not_changed_are_not_written() {
+    for (which, py) in servers() {
+        let t = tempfile::tempdir().unwrap();
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/farm-shop.json");
+        std::fs::copy(demo, t.path().join("kitchen.json")).unwrap();
+        let (_, _, err) = turnday(t.path(), &["plan", "kitchen.json", "--steps", "20", "-o", "plan.json"]);
+        let value = plan(t.path());
+        assert!(value["joints"].as_array().unwrap().len() >= 24, "{err}");
+        let plan: Plan = serde_json::from_value(value.clone()).unwrap();
+        let server = Running::start(which, &py, t.path(), free_port(), None);
+        let mut state = Published::default();
+        let (first, ..) = round(&server, &mut state, &plan);
+        let (again, reads, writes) = round(&server, &mut state, &plan);
+        println!("{which}: {} entries; unchanged: {reads} request to read, {writes} to write", first.created);
+        assert_eq!((again.unchanged, reads, writes), (first.created, 1, 0), "{which}");
+        assert_eq!(there(&server.seen(), "CONFIRMED"), wanted(&value), "{which}");
+    }
+}
+
+#[test]
+fn a_certificate_is_checked_and_a_wrong_password_told() {
+    let Some((_, py)) = servers().into_iter().find(|s| s.0 == "radicale") else { return };
+    let t = tempfile::tempdir().unwrap();
+    let folder = t.path();
+    kitchen(folder);
+    let args = [
+        "req",
+        "-x509",
+        "-newkey",
+        "rsa:2048",
+        "-nodes",
+        "-days",
+        "2",
+        "-subj",
+        "/CN=localhost",
+        "-keyout",
+        "key.pem",
+        "-out",
+        "cert.pem",
+        "-addext",
+        "subjectAltName=IP:127.0.0.1,DNS:localhost",
+        "-addext",
+        "basicConstraints=critical,CA:FALSE",
+    ];
+    let made = Command::new("openssl").args(args).current_dir(folder).stderr(Stdio::null()).status();
+    if !made.is_ok_and(|s| s.success()) {
+        println!("LEFT OUT: publishing over TLS: there is no openssl (tests/all.sh installs it)");
+        return;
+    }
+    let files = (folder.join("cert.pem"), folder.join("key.pem"));
+    let server = Running::start("radicale", &py, folder, free_port(), Some((&files.0, &files.1)));
+    let (code, out, err) = server.publish(folder, &["--retry-seconds", "0"]);
+    assert!(code == 2 && out.is_empty() && err.contains("certificate"), "{code} {out}{err}");
+    server.says(folder, &["--ca", "cert.pem"], &[" new, 0 changed"]);
+    // A wrong password is no silence, and is nowhere to be seen.
+    let args = [
+        "calendar",
+        "kitchen.json",
+        "--plan",
+        "plan.json",
+        "--publish",
+        &server.url,
+        "--state",
+        "other.json",
+        "--ca",
+        "cert.pem",
+        "--user",
+        USER,
+        "--password-file",
+        "wrong",
+    ];
+    std::fs::write(folder.join("wrong"), "not-the-one\n").unwrap();
+    let (code, out, err) = turnday(folder, &args);
+    assert!(code == 2 && err.contains("does not take this name and password"), "{out}{err}");
+    for name in ["state.json", "other.json"] {
+        let text = std::fs::read_to_string(folder.join(name)).unwrap_or_default();
+        assert!(!text.contains(PASSWORD) && !text.contains("not-the-one") && !err.contains("not-the-one"));
     }
 }
 

@@ -222,7 +222,7 @@ fn usage() {
     let help = b.run(&["--help"]).ends(0);
     for command in [
         "demo", "open", "plan", "check", "turns", "today", "start", "log", "undo", "redo", "history", "book", "new",
-        "schema", "replan", "ask", "show",
+        "schema", "replan", "ask",
     ] {
         assert!(help.out.contains(&format!("\n  {command} ")), "{command} is not in the help:\n{}", help.out);
         let own = b.run(&[command, "--help"]).ends(0);

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """The neutral scheduling problem as a model for OR-Tools CP-SAT (PyPI `ortools`), a general-purpose reference library.
 
-    cpsat.py PROBLEM.json [SECONDS_PER_LEVEL] [WORKERS]
+    cpsat.py PROBLEM.json [SECONDS_PER_LEVEL] [WORKERS] [--total]
 
-Solves level by level and prints one JSON object: status, cost and bound by level, starts and choices.
+Solves level by level and prints one JSON object: status, cost and bound by level, starts and choices, seconds to the first
+solution and each level's better ones as they came, peak memory. With --total the seconds are for all levels together.
 It shares nothing with the solver but the format.
 """
 import json
+import resource
 import sys
 import time
 
@@ -191,21 +193,40 @@ def build(p):
     return m, starts, choices, levels
 
 
+class Trace(cp_model.CpSolverSolutionCallback):
+    """Seconds from the beginning, level, and what the level comes to, for each solution found."""
+
+    def __init__(self, began):
+        super().__init__()
+        self.began, self.level, self.rows = began, 0, []
+
+    def on_solution_callback(self):
+        self.rows.append([round(time.time() - self.began, 4), self.level, round(self.objective_value)])
+
+
 def main():
     with open(sys.argv[1], encoding="utf-8") as f:
         read = json.load(f)
     assert read["format"] == "scheduling-problem" and read["version"] == 1
     seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 10.0
     workers = int(sys.argv[3]) if len(sys.argv) > 3 else 1
+    total = "--total" in sys.argv
+    start = time.time()
     built = build(read["problem"])
     if built is None:
         print(json.dumps({"status": "infeasible", "levels": []}))
         return
     m, starts, choices, levels = built
     out, status, hint = [], "optimal", None
-    for objective in levels or [0]:
+    trace = Trace(start)
+    for level, objective in enumerate(levels or [0]):
+        trace.level = level
         solver = cp_model.CpSolver()
-        solver.parameters.max_time_in_seconds = seconds
+        left = seconds - (time.time() - start) if total else seconds
+        if left <= 0 and out:
+            status = "feasible"
+            break
+        solver.parameters.max_time_in_seconds = max(left, 0.01)
         solver.parameters.num_workers = workers
         if hint:
             m.clear_hints()
@@ -214,12 +235,13 @@ def main():
         if not isinstance(objective, int):
             m.minimize(objective)
         began = time.time()
-        code = solver.solve(m)
+        code = solver.solve(m, trace)
         if code == cp_model.INFEASIBLE:
             status = "infeasible"
             break
         if code not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            status = "unknown"
+            # Out of time on a later level: what the levels before it found still stands.
+            status = "feasible" if out and total else "unknown"
             break
         cost = objective if isinstance(objective, int) else round(solver.objective_value)
         bound = cost if isinstance(objective, int) or code == cp_model.OPTIMAL else int(solver.best_objective_bound)
@@ -233,7 +255,13 @@ def main():
         }
         if not isinstance(objective, int):
             m.add(objective <= cost)
-    result = {"status": status, "levels": out}
+    result = {
+        "status": status,
+        "levels": out,
+        "trace": trace.rows,
+        "seconds": round(time.time() - start, 3),
+        "peak_kib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss,
+    }
     if out:
         result.update(answer)
     print(json.dumps(result))

@@ -57,3 +57,32 @@ pub fn plan(mut tasks: Vec<PlannedTask>) -> Plan {
         notes: Vec::new(),
     }
 }
+
+/// A book in a folder, with these tasks as its plan.
+pub fn book(folder: &std::path::Path, plan: &Plan, now: DateTime<Utc>) -> turnday::book::Book {
+    use turnday::book::{Act, Book, PlanLine, RawPlan};
+    let kitchen = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/kitchen/good/small.json");
+    let mut book = match Book::open(folder, now) {
+        Ok(b) => b,
+        Err(_) => Book::create(folder, &std::fs::read_to_string(kitchen).unwrap(), "", now).unwrap(),
+    };
+    let line = |t: &PlannedTask| PlanLine {
+        id: t.id.clone(),
+        kind: t.kind,
+        says: t.says.clone(),
+        joints: t.joints.clone(),
+        things: Vec::new(),
+        start: t.start.with_timezone(&Utc),
+        end: t.end.with_timezone(&Utc),
+        hands_minutes: t.hands_minutes,
+        who: t.who.clone(),
+    };
+    let act = Act::PlanAccepted {
+        plan: RawPlan::new(&serde_json::to_string(plan).unwrap()).unwrap(),
+        lines: plan.tasks.iter().map(line).collect(),
+        says: "a plan of the tests".to_owned(),
+        moved: 0,
+    };
+    book.record(act, "", now).unwrap();
+    book
+}

@@ -12,6 +12,8 @@ const DAY: i32 = 1440;
 pub enum Room {
     Loose,
     Tight,
+    /// Tight, and the last joint is wanted packed before it can be cured.
+    Impossible,
 }
 
 struct Maker {
@@ -202,5 +204,11 @@ pub fn kitchen(joints: i32, room: Room, seed: u64) -> Problem {
         level("spare and turns", "minutes", spare),
         level("early", "minutes", early),
     ];
+    if room == Room::Impossible {
+        let wish = m.reason("the last joint packed by the fifth day", Force::Wish);
+        if let Some(a) = m.p.activities.iter_mut().rfind(|a| a.label.starts_with("pack")) {
+            (a.latest, a.reason) = (5 * DAY, wish);
+        }
+    }
     m.p
 }

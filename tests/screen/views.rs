@@ -147,7 +147,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
 
 fn all(name: &str, k: &Kitchen, plan: &Plan, record: Option<&Record>, now: DateTime<Utc>) {
     for v in Name::ALL {
-        let facts = Facts { kitchen: k, plan, record, now };
+        let facts = Facts { kitchen: k, plan, record, now, chart: None };
         let Ok(shown) = view(v, &facts, &Asked::default()) else {
             assert!(plan.joints.is_empty() && v == Name::Joint, "{v:?} of {name}");
             continue;
@@ -197,7 +197,8 @@ fn every_width_and_day() {
     let k = fixture::pair_kitchen();
     let plan = fixture::pair_plan(&k);
     let record = record(&k, &plan);
-    let facts = Facts { kitchen: &k, plan: &plan, record: Some(&record), now: utc(k.zone, "2026-12-12 12:00") };
+    let facts =
+        Facts { kitchen: &k, plan: &plan, record: Some(&record), now: utc(k.zone, "2026-12-12 12:00"), chart: None };
     let first = utc(k.zone, "2026-12-01 12:00").date_naive();
     for on in first.iter_days().step_by(3).take(10) {
         for v in Name::ALL {
@@ -224,7 +225,7 @@ fn trouble_comes_first() {
     let plan = fixture::pair_plan(&k);
     let record = record(&k, &plan);
     let sentence = |v, now: &str, r: &Record, on: Option<&str>| {
-        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: utc(k.zone, now) };
+        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: utc(k.zone, now), chart: None };
         let asked = Asked { on: on.map(|d| utc(k.zone, d).date_naive()), ..Asked::default() };
         view(v, &facts, &asked).unwrap().page(200).sentence
     };

@@ -3,6 +3,7 @@
 use super::tell::tell;
 use crate::book::{Act, Event, ReadingOf, State};
 use crate::kitchen::Zone;
+use crate::process::Kind;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::Serialize;
 
@@ -46,11 +47,18 @@ pub struct Row {
 fn about(act: &Act, state: &State, events: &[Event]) -> (Vec<String>, Vec<String>) {
     let joint = |j: &String| (vec![j.clone()], Vec::new());
     let task = |id: &String| {
-        state.lines.get(id).map_or_else(Default::default, |l| {
-            let tub = |t: &&String| l.line.id.split(' ').any(|w| w == t.as_str()) || l.line.things.contains(t);
-            let known = state.tub_names();
-            (l.line.joints.clone(), known.iter().filter(tub).cloned().collect())
-        })
+        let Some(l) = state.lines.get(id).map(|l| &l.line) else { return Default::default() };
+        // A joint is lifted out of the tub it was put in.
+        let lifted_from = |t: &String| {
+            l.kind == Kind::Rinse
+                && state
+                    .lines
+                    .get(&format!("put in {t}"))
+                    .is_some_and(|p| p.line.joints.iter().any(|j| l.joints.contains(j)))
+        };
+        let tub =
+            |t: &&String| format!("{} ", l.id).contains(&format!(" {t} ")) || l.things.contains(t) || lifted_from(t);
+        (l.joints.clone(), state.tub_names().iter().filter(tub).cloned().collect())
     };
     match act {
         Act::Task { id, .. } | Act::Snoozed { task: id, .. } | Act::Nudged { task: id, .. } => task(id),

@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use serde::Serialize;
 
 use super::facts::Facts;
-use crate::app::heat::{HOT, Heat};
+use crate::app::heat::HOT;
 use crate::app::record::{Probed, Read};
 use crate::app::time;
 use crate::kitchen::Limits;
@@ -195,7 +195,7 @@ pub fn strips(facts: &Facts, chill_task: &PlannedTask) -> Vec<Strip> {
             limit_says: limit.says.clone(),
             readings,
             foretold,
-            by_sum: plan_joint.and_then(|j| Heat::new(facts.kitchen, facts.plan, j).ok()).map(|h| {
+            by_sum: plan_joint.and_then(|j| facts.heat(j).ok()).map(|h| {
                 let at = |m: i64| facts.at(time::instant(m));
                 (h.cold.map(at), h.cold_slow.map(at))
             }),

@@ -4,20 +4,25 @@ use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 use serde::Serialize;
 
 use super::page::{Cell, Voice, voiced};
+use crate::app::chart::Chart;
+use crate::app::heat::Heat;
 use crate::app::record::{Happened, Record};
+use crate::app::salt::Salt;
 use crate::app::sentence::short;
 use crate::app::time;
 use crate::kitchen::{self, Kitchen};
 use crate::plan::{Kind, Plan, PlannedTask, TubLoad, When};
 
 /// What there is to see.
-#[derive(Debug, Clone, Copy)]
+#[derive(Clone, Copy)]
 pub struct Facts<'a> {
     pub kitchen: &'a Kitchen,
     pub plan: &'a Plan,
     /// Nothing when no record is kept: then nobody can say what was done.
     pub record: Option<&'a Record>,
     pub now: DateTime<Utc>,
+    /// The same plan laid out, where there is one: it keeps the sums that were reckoned before.
+    pub chart: Option<&'a Chart>,
 }
 
 /// What a person asked a view for, beyond its name.
@@ -187,6 +192,28 @@ impl<'a> Facts<'a> {
         self.at(self.kitchen.zone.instant(civil))
     }
 
+    /// The salt of a joint of the plan, by its number.
+    ///
+    /// # Errors
+    /// As [`Salt::new`].
+    pub fn salt(&self, joint: usize) -> Result<Salt, String> {
+        match self.chart {
+            Some(chart) => chart.salt(self.kitchen, joint).cloned().map_err(str::to_owned),
+            None => Salt::new(self.kitchen, self.plan, joint),
+        }
+    }
+
+    /// The heat of a ham of the plan on its cook day, by its number.
+    ///
+    /// # Errors
+    /// As [`Heat::new`].
+    pub fn heat(&self, joint: usize) -> Result<Heat, String> {
+        match self.chart {
+            Some(chart) => chart.heat(self.kitchen, joint).cloned().map_err(str::to_owned),
+            None => Heat::new(self.kitchen, self.plan, joint),
+        }
+    }
+
     pub fn today(&self) -> NaiveDate {
         self.at(self.now).date_naive()
     }
@@ -268,6 +295,11 @@ impl<'a> Facts<'a> {
             earliest: task.earliest,
             latest: task.latest,
         }
+    }
+
+    /// Whether the plan says how far its tasks can move: one that is still being looked for does not.
+    pub fn slack_known(&self) -> bool {
+        self.plan.tasks.iter().any(|t| t.earliest < t.latest)
     }
 
     /// The first task that needs hands and is still to be done, from now on.

@@ -157,7 +157,8 @@ fn laid_at(state: &State, view: View, across: usize) -> Option<Arc<Laid>> {
     if let Some(found) = kept.iter().find(|k| k.0 == key) {
         return found.1.clone();
     }
-    let facts = Facts { kitchen: &state.kitchen, plan: &chart.plan, record, now: time::instant(state.now) };
+    let facts =
+        Facts { kitchen: &state.kitchen, plan: &chart.plan, record, now: time::instant(state.now), chart: Some(chart) };
     let laid = build(name, &facts, &asked(state, chart, view, across)).ok().map(|shown| {
         let page = shown.page(key.columns);
         Arc::new(Laid { stops: stops(&page), page })
@@ -210,8 +211,9 @@ pub fn shape(state: &State, view: View) -> Shape {
     }
     let (Some(chart), Some(laid)) = (state.chart.as_ref(), laid(state, view)) else { return Shape::default() };
     let (n, start) = across(state, chart, view);
-    let next = crate::app::sentence::next_hands(state, chart).map(|t| chart.plan.tasks[t].id.clone());
-    let line = next.and_then(|id| line_of(&laid, &Handle::Task(id))).unwrap_or(0);
+    // What is next, of what is on the page.
+    let next = crate::app::sentence::upcoming(state, chart).take(200);
+    let line = next.filter_map(|t| line_of(&laid, &Handle::Task(chart.plan.tasks[t].id.clone()))).next().unwrap_or(0);
     Shape { lines: laid.stops.len(), across: n, start: Spot { line, across: start, top: 0 } }
 }
 

@@ -38,7 +38,7 @@ pub fn for_task(facts: &Facts, task: &PlannedTask) -> Vec<String> {
     let scale = facts.kitchen.kit.scales.curing_salt_g;
     match task.kind {
         Kind::BrineMake => {
-            let mut out = vec![s("brine slip (`turnday show brine`), salt, sugar, pot, thermometer")];
+            let mut out = vec![s("brine slip, salt, sugar, pot, thermometer")];
             if let Some(bag) = &facts.kitchen.cure.curing_salt {
                 let who = "a second person to check the weighing";
                 out.push(format!("curing salt at {} % nitrite, a {scale} g scale, {who}", bag.nitrite_percent));

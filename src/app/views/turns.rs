@@ -50,6 +50,8 @@ pub struct Turns {
     /// The day the window is laid around.
     pub around: NaiveDate,
     pub recorded: bool,
+    /// Whether the plan says how far turns can move.
+    pub slack_known: bool,
     /// Longest good gap, minutes, from the house's limits.
     pub longest_gap_minutes: i64,
     pub tubs: Vec<Tub>,
@@ -101,6 +103,7 @@ impl Turns {
             today: facts.today(),
             around: asked.on.unwrap_or(facts.today()),
             recorded: facts.record.is_some(),
+            slack_known: facts.slack_known(),
             longest_gap_minutes: i64::from(limits.minutes("turn_gap_max")),
             tubs: tubs.collect(),
         }
@@ -141,7 +144,11 @@ impl Turns {
             .collect();
         let who = next.job.who.as_ref().map_or_else(String::new, |w| format!(", {w}"));
         let slack = (next.job.latest - next.job.start).num_minutes();
-        let slack = if slack > 0 { format!(" It can wait {}.", length(slack)) } else { " It cannot wait.".to_owned() };
+        let slack = match (self.slack_known, slack) {
+            (false, _) => String::new(),
+            (true, 1..) => format!(" It can wait {}.", length(slack)),
+            (true, _) => " It cannot wait.".to_owned(),
+        };
         plain(format!("Next turn: {}, {}{who}.{slack}", list(&same), next.near))
     }
 
@@ -164,6 +171,7 @@ impl Turns {
                 let day = |at: &When| at.date_naive() == j.start.date_naive();
                 let window = match (j.state, j.latest > j.start || j.earliest < j.start) {
                     (State::Missed, _) => "not ticked off".to_owned(),
+                    _ if !self.slack_known => "how far it can move is not reckoned yet".to_owned(),
                     (_, false) => "only then".to_owned(),
                     (_, true) if day(&j.earliest) && day(&j.latest) => {
                         format!("{} to {} will do", clock(&j.earliest), clock(&j.latest))

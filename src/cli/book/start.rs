@@ -25,7 +25,7 @@ pub struct StartArgs {
 pub fn run(args: &StartArgs) -> Result<Ended> {
     let path = args.planning.kitchen.as_ref().context("name the kitchen file to begin with")?;
     let source = files::text_of(path)?;
-    let (kitchen, warnings) = match files::kitchen_in(path, &source)? {
+    let (kitchen, warnings) = match files::kitchen_of(path, &source)? {
         Ok(k) => k,
         Err(e) => return Ok(e),
     };

@@ -7,9 +7,7 @@ use serde::Serialize;
 
 use super::cooling::{self, Core};
 use super::facts::{Asked, Facts, Job, list};
-use crate::app::heat::Heat;
 use crate::app::record::{Noted, Tasted};
-use crate::app::salt::Salt;
 use crate::app::time;
 use crate::kitchen::{Limits, Lot};
 use crate::plan::{Because, Kind, When};
@@ -102,6 +100,8 @@ pub struct Joint {
     pub readings: Vec<Core>,
     pub notes: Vec<Noted>,
     pub tastes: Vec<Tasted>,
+    /// Whether the plan says how far its tasks can move.
+    pub slack_known: bool,
     /// The others, for going from one to the next.
     pub all: Vec<String>,
     #[serde(skip)]
@@ -173,6 +173,7 @@ impl Joint {
             notes: record.map_or_else(Vec::new, |r| r.notes.iter().filter(about).cloned().collect()),
             tastes: record
                 .map_or_else(Vec::new, |r| r.tastes.iter().filter(|t| t.joint == story.name).cloned().collect()),
+            slack_known: facts.slack_known(),
             all,
             now: time::minute_utc(facts.now),
             steps,
@@ -207,7 +208,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
 }
 
 fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {
-    match Salt::new(facts.kitchen, facts.plan, j) {
+    match facts.salt(j) {
         Err(why) => (Vec::new(), Some(why)),
         Ok(salt) => {
             let now = time::minute_utc(facts.now);
@@ -227,7 +228,7 @@ fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {
 }
 
 fn heat(facts: &Facts, j: usize) -> (Option<HeatOf>, Option<String>) {
-    match Heat::new(facts.kitchen, facts.plan, j) {
+    match facts.heat(j) {
         Err(why) => (None, Some(why)),
         Ok(h) => {
             let at = |m: i64| facts.at(time::instant(m));

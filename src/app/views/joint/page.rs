@@ -46,6 +46,7 @@ impl Joint {
             let until = j.until();
             let until = if until.is_empty() { String::new() } else { format!(" ({until})") };
             let slack = match (j.latest - j.start).num_minutes() {
+                _ if !self.slack_known => String::new(),
                 0 => "no slack".to_owned(),
                 m => format!("{} slack", length(m)),
             };
@@ -142,7 +143,10 @@ impl Joint {
             let m = minute(*at) - now;
             if m >= 0 { format!("in {}", length(m)) } else { format!("{} ago", length(m)) }
         };
-        let over = format!("{:+.0} % on its days", s.over_percent);
+        let over = match s.over_percent.round() {
+            0.0 => "its days and no more".to_owned(),
+            x => format!("{x:+.0} % on its days"),
+        };
         let spare = |at: &When| {
             let m = minute(*at) - minute(s.lift);
             if m >= 0 { format!("{} after the lift", length(m)) } else { format!("OVER by {}", length(m)) }
