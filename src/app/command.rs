@@ -262,7 +262,7 @@ pub const COMMANDS: &[Entry] = table! {
     Demo, Change, On::Any, "look at an example", "example", [c('D')], |s| s.fresh;
     Edit, Change, On::One(View::Kitchen), "change it", "change", [c('e'), k(Code::Enter)], |s| s.kitchen_line().is_some();
     Add, Change, On::One(View::Kitchen), "add one", "add", [c('a'), c('+')], |s| s.kitchen_line().is_some();
-    Copy, Change, On::One(View::Kitchen), "one more like it", "copy", [c('d')], |s| s.kitchen_item().is_some();
+    Copy, Change, On::One(View::Kitchen), "one more like it", "copy", [c('d')], |s| s.kitchen_item().is_some_and(|l| l.can_be_copied());
     Remove, Change, On::One(View::Kitchen), "remove it", "remove", [c('x'), k(Code::Delete)], |s| s.kitchen_item().is_some();
     Undo, Change, On::Any, "undo the last change", "undo", [c('u')], |s| s.paper.can_undo() || s.book.is_some();
     Redo, Change, On::Any, "do it again", "", [c('U'), Key::ctrl('r')], |s| s.paper.can_redo() || s.book.is_some();

@@ -123,11 +123,11 @@ impl Joint {
     /// A boneless joint of which only this much is known.
     pub fn new(name: impl Into<String>, weight: Mass, outcome: Outcome) -> Self {
         Self {
-            batch: String::new(),
             name: name.into(),
             cut: String::new(),
             weight,
             weighed: None,
+            batch: String::new(),
             diameter: None,
             length: None,
             bone_in: false,

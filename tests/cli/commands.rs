@@ -231,8 +231,7 @@ fn usage() {
     }
     assert!(b.run(&["--version"]).ends(0).out.starts_with("turnday "));
     for wrong in [
-        &[][..],
-        &["fry"],
+        &["fry"][..],
         &["plan"],
         &["plan", "kitchen.json", "--soon"],
         &["plan", "kitchen.json", "extra"],

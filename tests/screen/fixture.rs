@@ -346,3 +346,40 @@ pub fn many_plan(k: &Kitchen) -> Plan {
     }
     finished(k, sketch, stories, loads, [9, 41])
 }
+
+/// A proposal in which one job moves by a day.
+pub fn proposal(state: &turnday::app::State) -> turnday::plan::replan::Replan {
+    use turnday::plan::difference::{Difference, Line, Moved};
+    let plan = state.chart.as_ref().expect("a plan").plan.clone();
+    let t = plan.tasks.iter().find(|t| t.kind == Kind::Turn).expect("a turn").clone();
+    let moved = Moved {
+        task: t.id.clone(),
+        says: t.says.clone(),
+        from: t.start,
+        to: t.start + TimeDelta::days(1),
+        cause: "nobody is home before".into(),
+        near: true,
+    };
+    let dropped = Line { task: "freeze".into(), says: "Freeze fillet".into(), at: t.start };
+    let difference = Difference {
+        happened: vec!["shank weighs 3.4 kg, not 2.6".into()],
+        jobs: 20,
+        stay: 18,
+        moved: vec![moved],
+        added: Vec::new(),
+        dropped: vec![dropped],
+        handed_over: Vec::new(),
+        costs: vec!["one more visit".into()],
+        next: None,
+        decide_by: None,
+        others: Vec::new(),
+    };
+    turnday::plan::replan::Replan {
+        plan,
+        difference,
+        ways: Vec::new(),
+        tier: turnday::plan::replan::Tier::Shifted,
+        deviations: Vec::new(),
+        open_ends: Vec::new(),
+    }
+}

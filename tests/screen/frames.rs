@@ -98,3 +98,21 @@ fn style_words(fg: Color, bg: Color, modifier: Modifier) -> String {
     }
     words.join(" ")
 }
+
+/// The same state with a book open that has its plan on record, and the folder it is in.
+pub fn with_book(state: State, text: &str) -> (State, turnday::book::Book, tempfile::TempDir) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let now = time::instant(state.now);
+    let mut book = turnday::book::Book::create(&folder.path().join("book"), text, "", now).expect("a book");
+    let plan = &state.chart.as_ref().expect("a plan").plan;
+    let act = turnday::app::acts::accepted(plan, "the first plan", 0).expect("a plan is data");
+    book.record(act, "", now).expect("it is recorded");
+    let state = hold(state, &book);
+    (state, book, folder)
+}
+
+/// Takes over what a book says now.
+pub fn hold(state: State, book: &turnday::book::Book) -> State {
+    let held = turnday::app::Held::new(book.state(), &book.events().expect("events"));
+    update(state, Message::Held(Box::new(held))).0
+}

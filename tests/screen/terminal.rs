@@ -223,6 +223,99 @@ impl turnday::tui::Keeper for Nothing {
     }
 }
 
+/// The folder of a home that a test has for itself.
+fn home() -> (tempfile::TempDir, String) {
+    let home = tempfile::tempdir().expect("a folder");
+    let path = home.path().to_string_lossy().into_owned();
+    (home, path)
+}
+
+fn shell(home: &str, args: &[&str]) -> String {
+    let said = std::process::Command::new(env!("CARGO_BIN_EXE_turnday"))
+        .args(args)
+        .env_clear()
+        .env("HOME", home)
+        .output()
+        .expect("the program runs");
+    assert!(said.status.success(), "{args:?}: {}", String::from_utf8_lossy(&said.stderr));
+    String::from_utf8(said.stdout).expect("it prints UTF-8")
+}
+
+/// From nothing to a plan on record; a weight written down, the new plan looked at and taken on; a tick from another
+/// process followed, a tick of one's own, undone; and everything on record at the end.
+#[test]
+fn from_nothing_to_a_plan_that_lives() {
+    let (_keep, home) = home();
+    let env = [("HOME", home.as_str()), ("TZ", "Europe/London")];
+    let mut door = Door::open(&[], 110, 34, &env);
+    door.wait("the first form", |s| s.contains("Your pork") && s.contains("Welcome"));
+    // What has to be said, said as people do; the rest stays as it stands.
+    door.press("2.6kg\t\t2.1\t\tin 40 days\t\t\t4 C\tMon-Fri 8:30-17:30 (work)");
+    door.wait("what is understood", |s| s.contains("= 2.60 kg") && s.contains("= Mon-Fri 08:30 to 17:30"));
+    door.press("\u{13}");
+    door.wait("a plan on record", |s| s.contains("the plan is on record") && s.contains("First joint"));
+    assert!(shell(&home, &["history"]).contains("plan taken on"));
+    // The weight on the scale is another one.
+    door.press("rweighed First joint 3.4kg");
+    door.wait("its meaning", |s| s.contains("= First joint weighed: 3.4 kg"));
+    door.press("\r");
+    door.wait("the change told", |s| s.contains("The plan has to change"));
+    door.press("C");
+    door.wait("old and new side by side", |s| {
+        s.contains("old plan") && s.contains("new plan") && s.contains("Happened")
+    });
+    door.press("a");
+    door.wait("the timeline with the new plan", |s| s.contains("the plan is on record") && s.contains("3.4"));
+    // Another process ticks a task off; the screen follows.
+    let told = shell(&home, &["log", "note First joint: a fine piece"]);
+    assert!(!told.is_empty());
+    door.press("9");
+    door.wait("the note of another process", |s| s.contains("a fine piece"));
+    door.press("1 ");
+    door.wait("the task in hand done", |s| s.contains("done:"));
+    door.press("u");
+    door.wait("the tick undone", |s| s.contains("undone:"));
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    door.assert_given_back();
+    let history = shell(&home, &["history"]);
+    assert!(history.matches("plan taken on").count() == 2 && history.contains("a fine piece"), "{history}");
+    shell(&home, &["book", "check"]);
+    // Opened again it is the book that is there.
+    let mut again = Door::open(&[], 110, 34, &env);
+    again.wait("the book", |s| s.contains("First joint") && s.contains("3.4"));
+    again.press("q");
+    assert_eq!(again.end().exit_code(), 0);
+}
+
+#[test]
+fn a_key_file_with_a_fault_is_told_before_the_screen_opens() {
+    let (keep, home) = home();
+    std::fs::create_dir_all(keep.path().join(".config/turnday")).unwrap();
+    std::fs::write(keep.path().join(".config/turnday/keys.json"), "{\n  \"zoom-in\": \"q\"\n}\n").unwrap();
+    let mut door = Door::open(&["demo", "feast"], 90, 24, &[("HOME", &home)]);
+    assert_eq!(door.end().exit_code(), 2);
+    assert!(door.shown().contains("keys.json:2:") && door.shown().contains("has it already"), "{}", door.shown());
+}
+
+#[test]
+fn a_storm_of_resizes_and_keys_leaves_it_standing() {
+    let mut door = Door::open(&["demo", "feast"], 80, 24, &[]);
+    door.wait("the first plan", planned);
+    for i in 0..120u16 {
+        let (cols, rows) = (40 + i * 37 % 160, 12 + i * 13 % 50);
+        door.master.resize(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }).unwrap();
+        door.press(["2", "3", "4", "5", "v\u{1b}", ":x\u{1b}", "K", "\t", "1", "+", "c", "?"][usize::from(i) % 12]);
+    }
+    door.size = (100, 30);
+    door.master.resize(PtySize { rows: 30, cols: 100, pixel_width: 0, pixel_height: 0 }).unwrap();
+    door.press("\u{1b}\u{1b}1");
+    door.wait("the timeline", planned);
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    door.assert_given_back();
+}
+
 /// Not a test of its own: what [`a_panic_gives_the_terminal_back_and_is_told`] runs in a terminal.
 #[test]
 fn child_that_panics() {

@@ -20,6 +20,13 @@ pub struct Line {
     pub says: String,
 }
 
+impl Line {
+    /// Whether there can be another one like it.
+    pub fn can_be_copied(&self) -> bool {
+        matches!(self.place, Some(Place::Item(_)))
+    }
+}
+
 /// All lines, in the order of the table.
 pub fn lines(state: &State) -> Vec<Line> {
     let mut out = Vec::new();

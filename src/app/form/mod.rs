@@ -254,7 +254,11 @@ impl State {
 
     /// The same when it is something that can be copied or removed.
     pub fn kitchen_item(&self) -> Option<Line> {
-        self.kitchen_line().filter(|l| matches!(l.place, Some(Place::Item(_) | Place::Limit(_))))
+        self.kitchen_line().filter(|l| match &l.place {
+            Some(Place::Item(_)) => true,
+            Some(Place::Limit(id)) => self.kitchen.limits.0.contains_key(id),
+            _ => false,
+        })
     }
 
     /// Adds, changes, copies, removes what the cursor of the kitchen view is on.

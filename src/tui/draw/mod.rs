@@ -108,7 +108,7 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
         }
         None => panel::reasons(&mut canvas, state, &g),
     }
-    if state.view == View::Timeline {
+    if state.view == View::Timeline && !(state.fresh && state.chart.is_none()) {
         standing(&mut canvas, state, g.standing, g.screen.cols);
     }
     footer::draw(&mut canvas, state, g.footer, g.screen.cols);

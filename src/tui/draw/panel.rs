@@ -67,11 +67,23 @@ pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
     }
 }
 
+/// What a person sees before there is anything.
+const FIRST: [&str; 4] = [
+    "Each joint has its own clock: so many days in the brine for each kilo of it. The plan fits those clocks to your tubs, the \
+     fridge, the pot, and the hours in which somebody is home.",
+    "Write as you would on paper: 3.4kg or 7 lb 8 oz, tomorrow 7pm or 24 Dec 18:00, Mon-Fri 8:30-17:30 (work). What is \
+     understood stands beside each line.",
+    "Fridge, pot, oven and freezer start from an ordinary home kitchen; K changes them. Nobody can guess your fridge's \
+     temperature or the strength of a bag of curing salt: read them off.",
+    "The cautions of the trade hold whatever the plan says. Follow your local rules; if in doubt, throw it out.",
+];
+
 /// Why there is no plan, in full.
 pub fn reasons(canvas: &mut Canvas, state: &State, g: &Geometry) {
     let (y, cols) = (g.axis.y + 1, g.screen.cols);
     let plain = Style::new();
     let lines: Vec<(String, Style)> = match &state.progress.state {
+        _ if state.fresh => FIRST.iter().map(|l| ((*l).to_owned(), canvas.ink(Ink::Quiet))).collect(),
         Planning::Impossible(reasons) => reasons.iter().map(|r| (format!("• {r}"), plain)).collect(),
         Planning::Running => vec![("The timeline opens with the first plan found.".into(), canvas.ink(Ink::Quiet))],
         _ => Vec::new(),

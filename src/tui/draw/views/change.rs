@@ -43,7 +43,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     let top = (spot.line + 1).saturating_sub(table);
     let narrow = area.width < 70;
     // Two moments and the job between them; the cause at the end where there is room.
-    let (old, new) = (area.x + 1, area.x + 1 + MOMENT + 2);
+    let (old, new) = (area.x + 1, area.x + 1 + MOMENT + 3);
     let job = new + MOMENT + 2;
     let cause = if narrow { area.right() } else { job + (area.right() - job) / 2 };
     canvas.text(old, area.y, MOMENT, "old plan", quiet);
@@ -64,8 +64,9 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
         canvas.places.add(Rect::new(area.x, y, area.width, 1), Target::Line { line: i, across: 0 });
     }
     let mut y = area.y + 2 + table as u16;
-    if narrow && let Some(line) = lines.get(spot.line).filter(|l| !l.why.is_empty()) {
-        foot.insert(0, (line.why.clone(), quiet));
+    if let Some(line) = lines.get(spot.line).filter(|l| !l.why.is_empty()) {
+        let told = wrap(&line.why, wide).into_iter().map(|l| (l, quiet));
+        foot.splice(0..0, told);
     }
     let skip = foot.len().saturating_sub(usize::from(area.bottom().saturating_sub(y)));
     for (text, style) in foot.into_iter().skip(skip) {
