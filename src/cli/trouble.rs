@@ -1,6 +1,8 @@
 //! `turnday trouble`: what the house's own table says when something goes wrong, and what it does to the plan.
 
+use super::book::{self, Which};
 use super::{Ended, files, text};
+use crate::book::{Act, Book, RulingRecord, State};
 use crate::kitchen::{Basis, Joint, Kitchen, Limits};
 use crate::process::trouble::{Effect, Known, Ruling, Told, Verdict, apply, kinds, rule, share_words};
 use crate::process::{bridge, durations, fit};
@@ -11,7 +13,7 @@ use anyhow::{Result, bail};
 use std::fmt::Write;
 use std::path::PathBuf;
 
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Clone, clap::Args)]
 #[command(arg_required_else_help = false)]
 pub struct TroubleArgs {
     /// What went wrong; without it, every kind the table knows is listed
@@ -44,10 +46,10 @@ pub struct TroubleArgs {
     #[arg(long, value_name = "FILE")]
     pub kitchen: Option<PathBuf>,
     /// The joint or joints it is about, by name
-    #[arg(long = "joint", value_name = "NAME", requires = "kitchen")]
+    #[arg(long = "joint", value_name = "NAME")]
     pub joints: Vec<String>,
     /// The tub they lie in, for what to weigh
-    #[arg(long, value_name = "NAME", requires = "kitchen")]
+    #[arg(long, value_name = "NAME")]
     pub tub: Option<String>,
     /// Without a kitchen file: whether there is nitrite in the cure
     #[arg(long, value_name = "yes|no", value_parser = yes_or_no, conflicts_with = "kitchen")]
@@ -58,6 +60,14 @@ pub struct TroubleArgs {
     /// Without a kitchen file: it is a food business
     #[arg(long, conflicts_with = "kitchen")]
     pub business: bool,
+    /// Put it on record, with the ruling; kitchen, tub, joints and time in the brine are then the book's
+    #[arg(long, conflicts_with_all = ["kitchen", "nitrite", "business"])]
+    pub log: bool,
+    #[command(flatten)]
+    pub book: Which,
+    /// Who saw it
+    #[arg(long, value_name = "NAME", requires = "log")]
+    pub by: Option<String>,
     /// Write the kitchen file with the ruling worked in
     #[arg(short, long, value_name = "FILE", requires = "kitchen")]
     pub output: Option<PathBuf>,
@@ -76,12 +86,17 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
 
 pub fn run(args: &TroubleArgs) -> Result<Ended> {
     let Some(kind) = &args.kind else { return listed(args.json) };
-    let kitchen = match &args.kitchen {
-        Some(path) => match files::kitchen(path)? {
-            Ok(k) => Some(k),
+    let mut on_record = if args.log { Some(book::open(&args.book)?) } else { None };
+    let (kitchen, args) = match (&on_record, &args.kitchen) {
+        (Some(b), _) => (Some(b.state().kitchen.clone()), &by_the_book(args, b.state())),
+        (None, Some(path)) => match files::kitchen(path)? {
+            Ok(k) => (Some(k), args),
             Err(e) => return Ok(e),
         },
-        None => None,
+        (None, None) if args.tub.is_some() || !args.joints.is_empty() => {
+            bail!("joints and tubs are those of a kitchen file (--kitchen FILE) or of the book (--log)")
+        }
+        (None, None) => (None, args),
     };
     let known = match &kitchen {
         Some(k) => match known_of(k, args)? {
@@ -116,12 +131,84 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
         }
         files::write(path, &(serde_json::to_string_pretty(&apply(k, &args.joints, &ruling))? + "\n"))?;
     }
+    let line = match &mut on_record {
+        Some(b) => match log(b, args, &ruling) {
+            Err(e) => match e.downcast::<crate::book::Error>() {
+                Ok(crate::book::Error::Refused(r)) => {
+                    eprintln!("Not recorded: {r}");
+                    return Ok(Ended::Refused);
+                }
+                Ok(e) => return Err(e.into()),
+                Err(e) => return Err(e),
+            },
+            Ok(line) => Some(line),
+        },
+        None => None,
+    };
     if args.json {
         files::print(&(serde_json::to_string_pretty(&ruling)? + "\n"))?;
     } else {
         files::print(&told_as_text(&ruling))?;
+        if let Some(line) = line {
+            files::print(&format!("On record, line {line}. `turnday replan` shows what it moves.\n"))?;
+        }
     }
     Ok(if matches!(ruling.verdict, Verdict::CarryOn) { Ended::Done } else { Ended::Refused })
+}
+
+/// What the book knows of it: the tub a joint lies in, the joints that lie in a tub, and since when.
+fn by_the_book(args: &TroubleArgs, state: &State) -> TroubleArgs {
+    let mut args = args.clone();
+    let lines = || state.lines.values().filter(|l| !l.cancelled).map(|l| &l.line);
+    let load = |line: &crate::book::PlanLine| line.id.strip_prefix("put in ").map(str::to_owned);
+    let lifted = |joint: &str| state.tasks.get(&format!("lift {joint}")).is_some_and(|t| t.finished.is_some());
+    let mut into = args.tub.clone();
+    if let (None, Some(joint)) = (&into, args.joints.first()) {
+        into = lines().filter(|l| l.joints.contains(joint)).find_map(load);
+    }
+    let Some(load) = into else { return args };
+    let put_in = format!("put in {load}");
+    if args.joints.is_empty() {
+        let inside = lines().find(|l| l.id == put_in).map(|l| l.joints.clone()).unwrap_or_default();
+        args.joints = inside.into_iter().filter(|j| !lifted(j)).collect();
+    }
+    if args.in_brine.is_none()
+        && let Some(mark) = state.tasks.get(&put_in).and_then(|t| t.finished.as_ref().or(t.started.as_ref()))
+    {
+        let minutes = (crate::clock::now() - mark.when).num_minutes();
+        args.in_brine = (minutes >= 0).then(|| Elapsed::minutes(minutes as f64));
+    }
+    // A tub's second load is called "T1 (load 2)".
+    args.tub = Some(load.split(" (load ").next().unwrap_or(&load).to_owned());
+    args
+}
+
+/// Puts it on record with the ruling; its line.
+fn log(book: &mut Book, args: &TroubleArgs, ruling: &Ruling) -> Result<u64> {
+    let about = match (args.joints.as_slice(), &args.tub) {
+        ([one], _) => one.clone(),
+        (_, Some(tub)) => tub.clone(),
+        _ => String::new(),
+    };
+    let details = serde_json::json!({
+        "hours": args.lasted.map(Elapsed::as_hours),
+        "celsius": args.reading.map(Temperature::as_celsius),
+        "ratio": args.ratio,
+        "kg": args.weight.map(Mass::as_kg),
+        "smells": args.smells,
+        "cloudy": args.cloudy,
+    });
+    let to_do = std::iter::once(ruling.first.clone()).chain(ruling.then.iter().cloned()).collect();
+    let record = RulingRecord {
+        says: ruling.says.clone(),
+        to_do,
+        deviation: ruling.deviation.as_ref().map_or_else(String::new, |d| d.limit.clone()),
+        corrective: ruling.deviation.as_ref().map_or_else(String::new, |d| d.corrective.clone()),
+        effect: serde_json::to_value(&ruling.effects)?,
+    };
+    let now = crate::clock::now();
+    let act = Act::Trouble { kind: ruling.kind.clone(), about, details, ruling: record, when: now };
+    Ok(book.record(act, args.by.as_deref().unwrap_or_default(), now)?.seq)
 }
 
 fn refused(json: bool, r: &Refused) -> Result<Ended> {

@@ -354,7 +354,7 @@ mod tests {
         let mut p = Page::new(60, plain("x"));
         p.table(&table());
         let ends: Vec<usize> = p.lines.iter().map(Line::width).collect();
-        assert_eq!(ends, [51, 51], "{}", p.text());
+        assert_eq!(ends, [52, 52], "{}", p.text());
     }
 
     #[test]
