@@ -17,8 +17,9 @@ target=$(cd "$target" && pwd)
 say() { printf '\n== %s\n' "$*"; }
 die() { printf '\n!! %s\n' "$*" >&2; exit 1; }
 
-# ---- Debian packages: what Rust links with, Python, and what makes saves fail on purpose. Terminals in the tests are pseudo-terminals of the tests' own. ----
-debian=(gcc libc6-dev python3 python3-venv strace util-linux)
+# ---- Debian packages: what Rust links with, Python, what makes saves fail on purpose, a notification server with a bus and
+# a screen of its own. Terminals in the tests are pseudo-terminals of the tests' own. ----
+debian=(gcc libc6-dev python3 python3-venv strace util-linux dbus dunst xvfb imagemagick fonts-dejavu-core openssl)
 missing=()
 if command -v dpkg-query >/dev/null; then
     for package in "${debian[@]}"; do
@@ -41,9 +42,11 @@ fi
 command -v cargo >/dev/null || die "no cargo: install Rust 1.89 or later (rustup.rs), then run this again"
 
 # ---- Python libraries, in a folder of their own ----
-libraries=(numpy scipy CoolProp ortools)
+# Those of the second line read calendars, serve them, and are another client of the servers.
+libraries=(numpy scipy CoolProp ortools
+    icalendar vobject radicale xandikos caldav)
 venv=$target/test-python
-if ! "$venv/bin/python" -c 'import numpy, scipy, CoolProp, ortools.sat.python.cp_model' 2>/dev/null; then
+if ! "$venv/bin/python" -c 'import numpy, scipy, CoolProp, ortools.sat.python.cp_model, icalendar, vobject, radicale, xandikos, caldav' 2>/dev/null; then
     say "installing Python libraries into $venv: ${libraries[*]}"
     python3 -m venv "$venv"
     "$venv/bin/pip" install --quiet "${libraries[@]}" </dev/null

@@ -10,8 +10,6 @@ use super::record::{
 };
 use crate::book::{Act, Event, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::{Joint, Kitchen, read};
-use crate::plan::History;
-use crate::plan::history::{Happened as Past, State as Stands};
 use crate::process::Kind;
 
 /// What a book comes to.
@@ -253,24 +251,4 @@ impl Walk {
             notes: self.notes.iter().filter(|n| n.0 == joint.name).map(|n| n.1.clone()).collect(),
         }
     }
-}
-
-/// What has happened, as a planner reads it.
-pub fn history(state: &State, now: DateTime<Utc>) -> History {
-    let mut history = History::none(now);
-    for (id, t) in &state.tasks {
-        let happened = match (&t.started, &t.finished, &t.skipped) {
-            (_, _, Some((mark, _))) => Past { start: mark.when, end: None, state: Stands::Skipped },
-            (started, Some(end), _) => {
-                // Only the end was told: it began as long before as it was planned to take.
-                let long = state.lines.get(id).map(|l| l.line.end - l.line.start).unwrap_or_default();
-                let start = started.as_ref().map_or(end.when - long, |s| s.when).min(end.when);
-                Past { start, end: Some(end.when), state: Stands::Done }
-            }
-            (Some(start), None, None) => Past { start: start.when, end: None, state: Stands::Running },
-            (None, None, None) => continue,
-        };
-        history.tasks.insert(id.clone(), happened);
-    }
-    history
 }

@@ -1,8 +1,9 @@
 //! `turnday calendar`: the plan for a phone, as a file or on a server.
 
+use super::replan::put_by_phone;
 use super::source::{self, Source};
-use super::{Ended, Planning, files};
-use crate::book::{Act, Book, TaskAct, place};
+use super::{Ended, Planning, book, files};
+use crate::book::{Act, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::{Plan, PlannedTask};
 use crate::publish::http::Collection;
@@ -59,9 +60,6 @@ pub struct ServerArgs {
     /// Bring back what was moved or ticked on the phone, asking about each
     #[arg(long, requires = "publish")]
     pub pull: bool,
-    /// With --pull: log what was ticked in this book
-    #[arg(long, value_name = "DIR", requires = "pull")]
-    pub book: Option<PathBuf>,
     /// With --pull: yes to every question
     #[arg(long, requires = "pull")]
     pub yes: bool,
@@ -101,7 +99,7 @@ fn made(plan: &Plan, include: &Include, form: Form) -> Vec<Entry> {
 }
 
 pub fn run(args: &CalendarArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), false)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
@@ -147,19 +145,22 @@ fn to_file(plan: &Plan, path: &Path, fresh: Vec<Entry>) -> Result<Ended> {
     Ok(Ended::Done)
 }
 
-/// Where what was published is noted when nothing else is said.
-fn state_file(kitchen: &str, url: &str) -> Result<PathBuf> {
-    let home = std::env::var_os("XDG_STATE_HOME").filter(|d| !d.is_empty()).map(PathBuf::from);
-    let home =
-        home.or_else(|| std::env::home_dir().filter(|h| !h.as_os_str().is_empty()).map(|h| h.join(".local/state")));
-    let home = home.ok_or_else(|| anyhow!("no home folder to note what was published in; name a file with --state"))?;
+/// Where what was published is noted when nothing else is said: in the book the plan is from, or in the state folder.
+fn state_file(args: &CalendarArgs, kitchen: &str, url: &str) -> Result<PathBuf> {
     let name = crate::sheets::calendar::uid(kitchen, url);
-    Ok(home.join("turnday/published").join(format!("{}.json", name.trim_end_matches("@turnday"))))
+    let name = format!("{}.json", name.trim_end_matches("@turnday"));
+    if args.planning.kitchen.is_none() {
+        return Ok(place::find(args.planning.book.book.as_deref())?.join("published").join(name));
+    }
+    use etcetera::{BaseStrategy, choose_base_strategy};
+    let home = choose_base_strategy().ok().and_then(|s| s.state_dir());
+    let home = home.ok_or_else(|| anyhow!("no home folder to note what was published in; name a file with --state"))?;
+    Ok(home.join("turnday/published").join(name))
 }
 
 fn publish(args: &CalendarArgs, kitchen: &Kitchen, plan: &Plan, url: &str, fresh: Vec<Entry>) -> Result<Ended> {
     let server = &args.server;
-    let path = server.state.clone().map_or_else(|| state_file(&plan.kitchen, url), Ok)?;
+    let path = server.state.clone().map_or_else(|| state_file(args, &plan.kitchen, url), Ok)?;
     if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
     }
@@ -286,7 +287,13 @@ fn pull(
         match (answer, &wish) {
             (Some(true), Wish::Done { when, .. }) => out += &format!("  {}\n", log_done(args, &task.id, *when)),
             (Some(true), Wish::Moved { to, .. }) => {
-                out += &format!("  Proposal: {} at {}; plan again with it there.\n", task.id, local(*to));
+                let mut agreed = |shown: &str| ask(&format!("{shown}Take it on?"), args.server.yes).unwrap_or(None);
+                let by = args.who.as_deref().unwrap_or("phone");
+                let put = (task.id.as_str(), *to);
+                out += &match put_by_phone(&args.planning, args.plan.as_ref(), put, by, &mut agreed) {
+                    Ok(says) => says,
+                    Err(e) => format!("  Not planned: {e:#}.\n"),
+                };
             }
             (Some(false), _) => out += "  Left as it is.\n",
             (None, _) => out += "  Not asked: there is no terminal. Say --yes to take it over.\n",
@@ -300,7 +307,7 @@ fn log_done(args: &CalendarArgs, task: &str, when: Option<chrono::DateTime<chron
     let now = crate::clock::now();
     let act = Act::Task { id: task.to_owned(), what: TaskAct::Finished, when: when.unwrap_or(now).min(now) };
     let record = || -> Result<bool> {
-        let mut book = Book::open(&place::find(args.server.book.as_deref())?, now)?;
+        let mut book = book::open(&args.planning.book)?;
         Ok(book.record(act, args.who.as_deref().unwrap_or("phone"), now)?.already)
     };
     match record() {

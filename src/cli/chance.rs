@@ -29,7 +29,7 @@ pub struct ChanceArgs {
 }
 
 pub fn run(args: &ChanceArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

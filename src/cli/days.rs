@@ -79,7 +79,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
 }
 
 pub fn today(args: &TodayArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

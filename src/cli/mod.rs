@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 done; 1 refused or impossible, with the reasons; 2 unusable input or usage.
 
+mod ask;
 mod book;
 mod calendar;
 mod chance;
@@ -75,7 +76,7 @@ enum Command {
     /// Plan again after what has happened, with the fewest changes, and say what changes and why
     Replan(replan::ReplanArgs),
     /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
-    Ask(replan::AskArgs),
+    Ask(ask::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),
     /// Show what holds a task where it is
@@ -172,7 +173,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Turns(a) => days::turns(&a),
         Command::Today(a) => days::today(&a),
         Command::Replan(a) => replan::replan(&a),
-        Command::Ask(a) => replan::ask(&a),
+        Command::Ask(a) => ask::ask(&a),
         Command::Show(a) => show::run(&a),
         Command::Why(a) => why::why(&a),
         Command::Chance(a) => chance::run(&a),

@@ -1,6 +1,7 @@
 //! `turnday remind`: nudges on this machine, from the book.
 
-use super::{Ended, files};
+use super::{Ended, book, files};
+use crate::app::acts::plan_of;
 use crate::book::{Act, Book, place};
 use crate::kitchen::Zone;
 use crate::plan::Plan;
@@ -22,9 +23,8 @@ const DEADLINE: Duration = Duration::from_secs(5);
 
 #[derive(Debug, clap::Args)]
 pub struct RemindArgs {
-    /// The book: its folder, or its name [default: TURNDAY_BOOK, or the only one there is]
-    #[arg(long, value_name = "DIR")]
-    pub book: Option<PathBuf>,
+    #[command(flatten)]
+    pub which: book::Which,
     /// Nudge only about this person's tasks
     #[arg(long, value_name = "NAME")]
     pub who: Option<String>,
@@ -78,7 +78,7 @@ fn service(book: &Path, who: Option<&str>) -> String {
 
 pub fn run(args: &RemindArgs) -> Result<Ended> {
     let settings = settings(args)?;
-    let folder = place::find(args.book.as_deref())?;
+    let folder = place::find(args.which.book.as_deref())?;
     let who = settings.who.as_deref();
     if args.install || args.uninstall {
         let places = install::Places::find().map_err(|e| anyhow!(e))?;
@@ -91,7 +91,7 @@ pub fn run(args: &RemindArgs) -> Result<Ended> {
         files::print(&said.map_err(|e| anyhow!(e))?)?;
         return Ok(Ended::Done);
     }
-    let mut book = Book::open(&folder, crate::clock::now())?;
+    let mut book = book::open(&args.which)?;
     if let Some(name) = who
         && !book.state().kitchen.people.iter().any(|p| p.name == name)
     {
@@ -163,8 +163,8 @@ fn watch_over(book: Book, store: Store, settings: Settings, folder: &Path) -> Re
 }
 
 fn plan_in(book: &Book) -> Result<Plan> {
-    let raw = book.state().plan.as_ref().context("there is no plan in the book yet")?;
-    serde_json::from_str(raw.json()).context("the plan in the book cannot be read")
+    let plan = plan_of(book.state()).context("the plan in the book cannot be read")?;
+    plan.context("there is no plan in the book yet")
 }
 
 fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings: &Settings) -> Result<Ended> {

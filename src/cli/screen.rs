@@ -1,9 +1,9 @@
 //! Opening the screen: what lasts beside it (a file, a book, nothing yet), and planning on a thread of its own.
 
 use super::{Ended, Planning, book, keys};
-use crate::app::acts::accepted;
+use crate::app::acts::{accepted, history_of};
 use crate::app::form::bare;
-use crate::app::{Deed, Held, News, PlanNews, State, from_book};
+use crate::app::{Deed, Held, News, PlanNews, State};
 use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::replan::{Again, replan};
@@ -189,7 +189,7 @@ fn planner(seed: u64) -> tui::Planner {
             let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
                 let cancelled = Cancelled(stop);
                 if let Some((book, chart)) = on_record {
-                    let history = from_book::history(&book, now);
+                    let history = history_of(&book, now);
                     let again = Again {
                         kitchen: &kitchen,
                         old: &chart.plan,

@@ -2,7 +2,6 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files};
-use crate::app::from_book;
 use crate::app::views::{Asked, Facts, Name, view};
 use crate::units::Mass;
 use anyhow::Result;
@@ -42,17 +41,9 @@ fn possible(name: Name) -> clap::builder::PossibleValue {
 }
 
 pub fn run(args: &ShowArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, record, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
-    };
-    // Only a book knows what has happened.
-    let record = match args.planning.kitchen {
-        Some(_) => None,
-        None => {
-            let book = super::book::open(&args.planning.book)?;
-            Some(from_book::record(book.state(), &book.events()?))
-        }
     };
     let facts =
         Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };

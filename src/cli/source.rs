@@ -2,6 +2,7 @@
 
 use super::{Ended, Planning, book, files};
 use crate::app::acts::plan_of;
+use crate::app::{Record, from_book};
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
 use anyhow::{Context, Result};
@@ -11,6 +12,8 @@ use std::path::PathBuf;
 pub struct Source {
     pub kitchen: Kitchen,
     pub plan: Plan,
+    /// What has happened, when there is a book to say so.
+    pub record: Option<Record>,
 }
 
 /// Of a kitchen file the plan from `file` that passes the judge, or planned anew. Without a kitchen file those of the book, where
@@ -25,14 +28,16 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
             Err(e) => return Ok(Err(e)),
         },
         None => {
-            let state = book::open(&planning.book)?.state().clone();
+            let book = book::open(&planning.book)?;
+            let (state, events) = (book.state().clone(), book.events()?);
+            let record = Some(from_book::record(&state, &events));
             if file.is_none() {
                 let plan = plan_of(&state).context("the book's plan is none that this program reads")?;
                 let Some(plan) = plan else {
                     eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
                     return Ok(Err(Ended::Refused));
                 };
-                return Ok(Ok(Source { kitchen: state.kitchen, plan }));
+                return Ok(Ok(Source { kitchen: state.kitchen, plan, record }));
             }
             state.kitchen
         }
@@ -45,10 +50,10 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
             eprintln!("{path} breaks {n} limits of this kitchen; see `turnday check`.");
             return Ok(Err(Ended::Refused));
         }
-        return Ok(Ok(Source { kitchen, plan }));
+        return Ok(Ok(Source { kitchen, plan, record: None }));
     }
     match files::struck(&kitchen, planning) {
-        Ok(plan) => Ok(Ok(Source { kitchen, plan })),
+        Ok(plan) => Ok(Ok(Source { kitchen, plan, record: None })),
         Err(r) => files::refuse(&r, json).map(Err),
     }
 }

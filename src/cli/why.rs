@@ -41,7 +41,7 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
             return Ok(Ended::Unusable);
         }
     };
-    let Source { kitchen, plan } = match source::of(&planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, .. } = match source::of(&planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
@@ -78,7 +78,7 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
 }
 
 pub fn export(args: &ExportArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), false)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), false)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

@@ -8,7 +8,7 @@ use crate::process::emit::{Emitted, Form, Promises, emit_from};
 use crate::process::facts::{self, Fact, Facts, Progress};
 use crate::process::graph::{self, Batch, Known};
 use crate::process::{Axis, Kind};
-use crate::schedule::{Force, Minute};
+use crate::schedule::{Force, Minute, Problem, Reason, ReasonId};
 use chrono::{DateTime, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -49,6 +49,9 @@ pub struct History {
     /// By joint: minutes in the brine asked for over the rule, by a ruling after trouble (a missed turn: a day more).
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub longer: BTreeMap<String, i32>,
+    /// By task id: the start that a person asked for. It is kept to, or said to be impossible.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub wished: BTreeMap<String, DateTime<Utc>>,
 }
 
 /// A limit that is missed, what that is, and what it asks of a person.
@@ -70,7 +73,7 @@ pub struct Deviation {
 impl History {
     /// Nothing has happened yet.
     pub fn none(now: DateTime<Utc>) -> Self {
-        Self { now, tasks: BTreeMap::new(), longer: BTreeMap::new() }
+        Self { now, tasks: BTreeMap::new(), longer: BTreeMap::new(), wished: BTreeMap::new() }
     }
 
     /// Everything as `plan` has it up to a moment: what ends before is done, what is under way goes on.
@@ -82,7 +85,26 @@ impl History {
             Happened { start, end: done.then_some(end), state }
         };
         let begun = plan.tasks.iter().filter(|t| t.start.to_utc() < now);
-        Self { now, tasks: begun.map(|t| (t.id.clone(), fact(t))).collect(), longer: BTreeMap::new() }
+        Self {
+            now,
+            tasks: begun.map(|t| (t.id.clone(), fact(t))).collect(),
+            longer: BTreeMap::new(),
+            wished: BTreeMap::new(),
+        }
+    }
+
+    /// Ties the tasks that a person has given a start, and that are not begun, to that start.
+    fn hold_to_wishes(&self, axis: &Axis, batch: &Batch, problem: &mut Problem) {
+        for n in batch.graph.node_indices() {
+            let task = &batch.graph[n];
+            let Some(at) = self.wished.get(&task.id).filter(|_| task.pinned.is_none()) else { continue };
+            let minute = axis.minute(*at);
+            let says = format!("{} was asked for {}", task.id, moment(&axis.when(minute)));
+            let reason = ReasonId(problem.reasons.len() as u32);
+            problem.reasons.push(Reason { says, force: Force::Wish, source: "asked for".to_owned() });
+            let activity = &mut problem.activities[n.index()];
+            (activity.release, activity.latest, activity.reason) = (minute, minute, reason);
+        }
     }
 
     /// The first moment anything happened.
@@ -199,7 +221,10 @@ impl Ground<'_> {
             now = facts.now;
             brought_up = facts::lay(kitchen, limits, axis, &mut batch, &facts, form.step.max(1));
         }
-        let emitted = emit_from(kitchen, limits, axis, &batch, promises, form, now)?;
+        let mut emitted = emit_from(kitchen, limits, axis, &batch, promises, form, now)?;
+        if let Some(h) = self.history {
+            h.hold_to_wishes(axis, &batch, &mut emitted.problem);
+        }
         Ok(Laid { batch, emitted, brought_up })
     }
 }

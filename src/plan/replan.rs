@@ -273,7 +273,7 @@ impl<'a> Replanner<'a> {
         best.ok_or_else(|| refused.unwrap_or_else(|| Refusal::no_room("nothing was tried".to_owned())))
     }
 
-    /// The plan so far, where it still holds and leaves nothing late or overstepped that was not so before.
+    /// The plan so far, where it still holds and leaves nothing later or more overstepped than it was before.
     fn as_it_is(&self, arrangement: &Arrangement) -> Option<Tried> {
         let laid = self.ground().build(arrangement, &self.promises, FORMS[0], false).ok()?;
         let solution = old_times(self.again.old, &self.axis, &laid.batch, &laid.emitted, self.again.kitchen);
@@ -284,7 +284,7 @@ impl<'a> Replanner<'a> {
             t.pinned.is_some() || self.again.old.tasks.iter().any(|o| o.id == t.id)
         };
         let fine = laid.batch.graph.node_indices().all(known)
-            && cost.first() == Some(&0)
+            && cost.first() <= Some(before.first().unwrap_or(&0))
             && cost.get(1) <= Some(before.get(1).unwrap_or(&0))
             && cost.get(2) == Some(&0)
             && schedule::check(&laid.emitted.problem, &solution).is_empty();
@@ -344,10 +344,11 @@ impl<'a> Replanner<'a> {
     /// The plan so far, or what moving on alone makes of it; no search.
     pub fn quick(&self) -> Result<Tried, Refusal> {
         let (adapted, first) = self.candidates(Open::Broken)?;
-        if adapted.joints.is_empty() && adapted.hams.is_empty() {
-            if let Some(kept) = self.as_it_is(&first[0]) {
-                return Ok(kept);
-            }
+        if adapted.joints.is_empty()
+            && adapted.hams.is_empty()
+            && let Some(kept) = self.as_it_is(&first[0])
+        {
+            return Ok(kept);
         }
         let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
         self.time(a, FORMS[0], false, 1, None)
@@ -370,9 +371,23 @@ impl<'a> Replanner<'a> {
         }
         let (adapted, first) = self.candidates(Open::Broken)?;
         let same = adapted.joints.is_empty() && adapted.hams.is_empty();
-        if same && let Some(kept) = self.as_it_is(&first[0]) {
-            return Ok((kept, Tier::Kept));
+        let kept = if same { self.as_it_is(&first[0]) } else { None };
+        let late = |t: &Tried| t.timed.answer.cost[0];
+        if let Some(kept) = kept {
+            if late(&kept) == 0 {
+                return Ok((kept, Tier::Kept));
+            }
+            // Late as it was: only a plan that is less so is worth a change.
+            return Ok(match self.anew(&adapted, &first, same) {
+                Ok(found) if late(&found.0) < late(&kept) => found,
+                _ => (kept, Tier::Kept),
+            });
         }
+        self.anew(&adapted, &first, same)
+    }
+
+    /// Shifted, searched or rearranged.
+    fn anew(&self, adapted: &Adapted, first: &[Arrangement], same: bool) -> Result<(Tried, Tier), Refusal> {
         let mut best: Option<(Tried, Tier)> = None;
         let mut refused: Option<Refusal> = None;
         let mut take = |tried: Result<Tried, Refusal>, tier: Tier, best: &mut Option<(Tried, Tier)>| match tried {
@@ -386,7 +401,7 @@ impl<'a> Replanner<'a> {
             Err(_) => {}
         };
         let tier = if same { Tier::Shifted } else { Tier::Rearranged };
-        for a in &first {
+        for a in first {
             take(self.look(a, false, LOOK), tier, &mut best);
         }
         let clean = |best: &Option<(Tried, Tier)>| best.as_ref().is_some_and(|b| b.0.timed.answer.cost[..2] == [0, 0]);
@@ -417,7 +432,7 @@ impl<'a> Replanner<'a> {
                 (Some(r), Some(a)) => self.because(a).unwrap_or(r),
                 (Some(r), None) => r,
                 (None, _) => {
-                    Refusal::NoRoom { says: if adapted.says.is_empty() { vec![crowded] } else { adapted.says } }
+                    Refusal::NoRoom { says: if adapted.says.is_empty() { vec![crowded] } else { adapted.says.clone() } }
                 }
             };
             return Err(match refusal {

@@ -297,7 +297,7 @@ impl Emitter<'_> {
                         others.iter().map(|o| Point { activity: activity(*o), offset: 0 }).collect()
                     }
                 };
-                let Some(from) = self.from_now_on(t, from, &to) else { continue };
+                let Some(from) = self.left_of_a_fact(t, from, &to) else { continue };
                 let reason = self.problem.resources[choose[0].index()].reason;
                 let taken = h.things.iter().map(|x| Taken::Thing(*x)).collect();
                 self.hold(Hold { from, to, choose, amount, same: h.same, reason }, h.family, taken);
@@ -321,7 +321,7 @@ impl Emitter<'_> {
 
     /// Where a hold begins that asks for room from now on: what a fact has taken before now is nobody's concern. `None` when
     /// nothing of it is left.
-    fn from_now_on(&self, t: &super::Task, from: Point, to: &[Point]) -> Option<Point> {
+    fn left_of_a_fact(&self, t: &super::Task, from: Point, to: &[Point]) -> Option<Point> {
         let Some(start) = t.pinned else { return Some(from) };
         let end = to.iter().map(|p| {
             let other = &self.batch.graph[NodeIndex::new(p.activity.index())];

@@ -110,6 +110,10 @@ impl Collection {
 fn fault(e: ureq::Error) -> Fault {
     use ureq::Error as E;
     match e {
+        // How a failed TLS handshake arrives.
+        E::Io(e) if e.kind() == std::io::ErrorKind::InvalidData => {
+            Fault::Refused(format!("the server is not taken for what it says it is: {e}"))
+        }
         E::Io(_) | E::Timeout(_) | E::HostNotFound | E::ConnectionFailed => Fault::Offline(e.to_string(), None),
         _ => Fault::Refused(e.to_string()),
     }
@@ -127,21 +131,23 @@ fn body(mut r: Response<Body>) -> Result<String, Fault> {
     r.body_mut().with_config().limit(LONGEST).read_to_string().map_err(fault)
 }
 
-/// Name and version of each answer in a multistatus (RFC 4918, 13).
-fn multistatus(xml: &str) -> Option<BTreeMap<String, String>> {
+/// Name and version of each answer in a multistatus (RFC 4918, 13); and whether the collection itself is among them: some
+/// servers say in here that it is not there.
+fn multistatus(xml: &str) -> Option<(bool, BTreeMap<String, String>)> {
     let doc = roxmltree::Document::parse(xml).ok()?;
     let named = |n: &roxmltree::Node, name: &str| n.has_tag_name(("DAV:", name));
-    let mut out = BTreeMap::new();
+    let (mut there, mut out) = (false, BTreeMap::new());
     for response in doc.root_element().children().filter(|n| named(n, "response")) {
         let href = response.children().find(|n| named(n, "href"))?.text()?.trim();
         let tag = response.descendants().find(|n| named(n, "getetag")).and_then(|n| n.text());
         let folder = response.descendants().any(|n| named(&n, "collection"));
+        there |= folder;
         let name = href.rsplit('/').next().unwrap_or_default();
         if let (Some(tag), false, false) = (tag, folder, name.is_empty()) {
             out.insert(name.to_owned(), tag.trim().to_owned());
         }
     }
-    Some(out)
+    Some((there, out))
 }
 
 impl Server for Collection {
@@ -150,9 +156,11 @@ impl Server for Collection {
         let headers = [("Depth", "1"), ("Content-Type", "application/xml; charset=utf-8")];
         let r = self.ask("PROPFIND", "", &headers, ask)?;
         match r.status().as_u16() {
-            207 => {
-                multistatus(&body(r)?).ok_or_else(|| Fault::Refused("this is no answer of a CalDAV server".to_owned()))
-            }
+            207 => match multistatus(&body(r)?) {
+                Some((true, entries)) => Ok(entries),
+                Some((false, _)) => Err(Fault::Missing),
+                None => Err(Fault::Refused("this is no answer of a CalDAV server".to_owned())),
+            },
             404 | 409 => Err(Fault::Missing),
             _ => Err(unexpected("listing the calendar", &r)),
         }
@@ -179,7 +187,9 @@ impl Server for Collection {
         let r = self.ask("PUT", name, &headers, text)?;
         match r.status().as_u16() {
             200 | 201 | 204 => Ok(Wrote::Done(etag(&r))),
-            404 | 409 | 412 => Ok(Wrote::Changed),
+            412 => Ok(Wrote::Changed),
+            404 if only != Only::New => Ok(Wrote::Changed),
+            404 | 409 if only == Only::New => Err(Fault::Missing),
             _ => Err(unexpected("writing an entry", &r)),
         }
     }
@@ -217,10 +227,12 @@ mod tests {
                    <d:resourcetype><d:collection/></d:resourcetype><d:getetag>\"0\"</d:getetag></d:prop></d:propstat></d:response>\
                    <d:response><d:href>/a/x.ics</d:href><d:propstat><d:prop><d:getetag>\"7\"</d:getetag></d:prop></d:propstat>\
                    </d:response></d:multistatus>";
-        assert_eq!(
-            multistatus(xml).unwrap().into_iter().collect::<Vec<_>>(),
-            [("x.ics".to_owned(), "\"7\"".to_owned())]
-        );
+        let (there, entries) = multistatus(xml).unwrap();
+        assert!(there);
+        assert_eq!(entries.into_iter().collect::<Vec<_>>(), [("x.ics".to_owned(), "\"7\"".to_owned())]);
+        let gone = "<a:multistatus xmlns:a='DAV:'><a:response><a:href>/a/</a:href><a:status>HTTP/1.1 404 Not Found</a:status>\
+                    </a:response></a:multistatus>";
+        assert!(!multistatus(gone).unwrap().0);
         assert!(multistatus("<html>").is_none());
     }
 

@@ -96,9 +96,10 @@ pub fn install(places: &Places, name: &str, command: &[String]) -> Result<String
         out += &format!("Enabled and started {service}; it comes back with every login.\n");
     } else {
         out += "There is no systemd user manager here, so this is an autostart entry: nudges begin at the next login.\n\
-                To have them now as well: turnday remind &\n";
+                Until then: turnday remind, in a terminal.\n";
     }
-    Ok(out + "To undo it: turnday remind --uninstall\n")
+    let undo: Vec<&str> = command.iter().skip(1).map(String::as_str).collect();
+    Ok(out + &format!("To undo it: turnday {} --uninstall\n", undo.join(" ")))
 }
 
 /// Takes away what `install` made, in both places; what was done, in lines.

@@ -5,6 +5,7 @@ use super::popup::{Answer, Door, Popup};
 use super::settings::Settings;
 use super::store::Store;
 use super::wake::{Timer, Wake};
+use crate::app::acts::plan_of;
 use crate::book::{Act, Book, TaskAct};
 use crate::kitchen::Zone;
 use crate::plan::Plan;
@@ -78,14 +79,12 @@ impl<'a> Nudger<'a> {
         }
         let state = self.book.state();
         if self.plan.as_ref().is_none_or(|p| p.0 != state.plan_seq) {
-            let read = state.plan.as_ref().map(|raw| serde_json::from_str::<Plan>(raw.json()));
-            self.plan = match read {
-                Some(Ok(plan)) => Some((state.plan_seq, plan)),
-                Some(Err(e)) => {
+            self.plan = match plan_of(state) {
+                Ok(plan) => plan.map(|p| (state.plan_seq, p)),
+                Err(e) => {
                     (self.say)(&format!("the plan in the book cannot be read: {e}"));
                     None
                 }
-                None => None,
             };
         }
         let (_, plan) = self.plan.as_ref()?;
@@ -217,7 +216,12 @@ impl<'a> Nudger<'a> {
         };
         if let Err(e) = self.book.record(act, &self.by(), now) {
             (self.say)(&format!("{task}: {e}"));
+            return;
         }
+        // Not every server takes a popup away when a button is pressed.
+        self.desktop.close(*id);
+        self.store.set_shown(&task, None);
+        self.save();
     }
 }
 

@@ -155,7 +155,7 @@ mod tests {
         for (bad, word) in [
             ("{\"evening\": \"8pm\"}", "evening"),
             ("{\"leeds\": {}}", "leeds"),
-            ("{\"leads\": {\"turn\": [\"sometime\"]}}", "leads.turn"),
+            ("{\"leads\": {\"turn\": [\"sometime\"]}}", "sometime"),
             ("{\"snooze_minutes\": 0}", "snooze_minutes"),
             ("{", "line 1"),
         ] {

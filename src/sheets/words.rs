@@ -69,7 +69,9 @@ pub fn is_upper(says: &str) -> bool {
 /// weightiest of those that what follows waits for.
 pub fn why<'a>(plan: &Plan, task: &'a PlannedTask) -> Option<&'a Because> {
     let before = |b: &Because| plan.tasks.iter().any(|t| t.id == b.other && t.start < task.start);
-    let since = task.because.iter().filter(|b| before(b) && is_upper(&b.says)).min_by_key(|b| rank(&b.force));
+    // Of equals the everyday limit, and not the one that holds once.
+    let weight = |b: &&Because| (rank(&b.force), b.says.contains("days once"));
+    let since = task.because.iter().filter(|b| before(b) && is_upper(&b.says)).min_by_key(weight);
     let ahead = || {
         let waits = |b: &&Because| !b.other.is_empty() && !before(b) && !is_upper(&b.says);
         task.because.iter().filter(waits).min_by_key(|b| rank(&b.force))
@@ -86,7 +88,10 @@ pub fn waiting<'a>(plan: &'a Plan, task: &PlannedTask) -> Option<&'a PlannedTask
 
 /// What happens if it slips, as a clause; `latest` is its latest start in words.
 pub fn slips(plan: &Plan, task: &PlannedTask, latest: &str) -> String {
-    let then = waiting(plan, task).map_or_else(String::new, |n| format!("; \"{}\" waits for it", short(n)));
+    let then = waiting(plan, task).map_or_else(String::new, |n| match n.kind == task.kind {
+        true => format!("; the next one is {}", n.start.format("%a %-d %b %H:%M")),
+        false => format!("; \"{}\" waits for it", short(n)),
+    });
     if (task.latest - task.start).num_minutes() >= 10 {
         return format!("it can wait until {latest}, after that the plan has to change{then}");
     }

@@ -184,17 +184,21 @@ fn told(v: &Value) -> String {
     format!("first {first}, levels {}, proven {proven}, {took:.1} s, {kib:.0} MiB", v["cost"])
 }
 
+/// What a picture shows of one side's row; nothing when it has none.
+type Figure<'a> = &'a dyn Fn(&Value) -> Option<f64>;
+
 /// Seconds to the first plan and peak memory against joints, on logarithmic axes.
 fn growth(rows: &[Value]) -> String {
     let (w, h, left, top) = (720.0, 300.0, 70.0, 30.0);
     let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {}\" font-family=\"sans-serif\" font-size=\"12\">\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" font-family=\"sans-serif\" font-size=\"12\">\n\
          <rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n",
+        w + 20.0,
         2.0 * h
     );
     let first = |v: &Value| v["trace"].as_array().and_then(|t| t.first()).and_then(|t| t[0].as_f64());
     let memory = |v: &Value| v["peak_kib"].as_f64().filter(|_| v["error"].is_null()).map(|k| k / 1024.0);
-    let plots: [(&str, f64, f64, &dyn Fn(&Value) -> Option<f64>); 2] =
+    let plots: [(&str, f64, f64, Figure); 2] =
         [("seconds to the first plan", 1e-4, 100.0, &first), ("peak memory, MiB", 1.0, 10_000.0, &memory)];
     for (k, (title, low, high, of)) in plots.into_iter().enumerate() {
         let base = k as f64 * h;

@@ -222,7 +222,7 @@ fn usage() {
     let help = b.run(&["--help"]).ends(0);
     for command in [
         "demo", "open", "plan", "check", "turns", "today", "start", "log", "undo", "redo", "history", "book", "new",
-        "schema", "replan", "ask",
+        "schema", "replan", "ask", "show",
     ] {
         assert!(help.out.contains(&format!("\n  {command} ")), "{command} is not in the help:\n{}", help.out);
         let own = b.run(&[command, "--help"]).ends(0);
@@ -231,8 +231,7 @@ fn usage() {
     }
     assert!(b.run(&["--version"]).ends(0).out.starts_with("turnday "));
     for wrong in [
-        &[][..],
-        &["fry"],
+        &["fry"][..],
         &["plan"],
         &["plan", "kitchen.json", "--soon"],
         &["plan", "kitchen.json", "extra"],

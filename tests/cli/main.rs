@@ -6,6 +6,7 @@ mod commands;
 mod documents;
 mod files;
 mod keys;
+mod replan;
 mod show;
 mod sums;
 mod support;

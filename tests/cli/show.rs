@@ -165,3 +165,24 @@ fn one_more_joint_is_told_what_binds() {
         assert!(s["litres"][0].as_f64().unwrap() <= s["litres"][1].as_f64().unwrap() + 1e-9);
     }
 }
+
+/// With a book no file is needed, and what was logged is shown: by whom, and what was taken back.
+#[test]
+fn the_books_views_show_what_was_logged() {
+    let b = Bench::new();
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "60", "--by", "R"]).ends(0);
+    b.run(&["log", "weighed J1 2.65kg by S"]).ends(0);
+    b.run(&["log", "note BOX: scalded by R"]).ends(0);
+    b.run(&["undo"]).ends(0);
+    let record = b.run(&["show", "record"]).ends(0).out;
+    assert!(record.contains("J1 weighed: 2.65 kg") && record.contains("taken back by"), "{record}");
+    let joint = b.run(&["show", "joint", "--of", "J1"]).ends(0).out;
+    assert!(joint.contains("Weighed 2.65 kg (expected 2.6)"), "{joint}");
+    let only = b.run(&["show", "record", "--of", "weighed", "--json"]).ends(0).json();
+    assert_eq!(only["entries"].as_array().unwrap().len(), 1, "{only}");
+    assert_eq!(only["entries"][0]["by"], "S");
+    for v in VIEWS {
+        b.run(&["show", v]).ends(0);
+    }
+}

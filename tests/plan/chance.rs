@@ -184,6 +184,27 @@ fn more_slack_is_never_worse() {
 }
 
 #[test]
+fn what_has_happened_is_left_to_luck_no_more() {
+    use turnday::plan::chance::chance_after;
+    use turnday::plan::history::History;
+    let k = file("tests/kitchen/good/medium.json");
+    let p = planned(&k, 400).unwrap();
+    let runs = Runs { runs: 400, seed: 1, luck: Luck::of(&Limits::with(&k.limits)), buffers: false };
+    let before = chance(&k, &p, &runs).unwrap();
+    let last = p.tasks.iter().map(|t| t.slow_end.max(t.end)).max().unwrap().to_utc();
+    // When all is done there is nothing left to chance.
+    let end = chance_after(&k, &p, Some(&History::as_planned(&p, last + chrono::TimeDelta::days(1))), &runs).unwrap();
+    assert_eq!((end.all_ready.share, end.all_chilled.share), (1.0, before.cooks.iter().map(|_| 1.0).product()));
+    // With the joints in the brine, weighed and delivered, more is sure than at the beginning.
+    let put = p.tasks.iter().filter(|t| t.id.starts_with("put in")).map(|t| t.end).max().unwrap().to_utc();
+    let now = History::as_planned(&p, put + chrono::TimeDelta::minutes(1));
+    let in_brine = chance_after(&k, &p, Some(&now), &runs).unwrap();
+    assert!(in_brine.all_ready.share >= before.all_ready.share, "{:?} {:?}", in_brine.all_ready, before.all_ready);
+    let none = chance_after(&k, &p, Some(&now), &Runs { luck: Luck::NONE, ..runs }).unwrap();
+    assert_eq!((none.all_ready.share, none.nothing_broken.share), (1.0, 1.0), "{:?}", none.breaks);
+}
+
+#[test]
 fn worse_luck_is_told_and_named() {
     let k = file("tests/kitchen/good/medium.json");
     let p = planned(&k, 400).unwrap();

@@ -6,6 +6,7 @@ mod mutants;
 mod outside;
 mod plain;
 mod random;
+mod random_replans;
 mod reference;
 mod replans;
 mod support;

@@ -84,6 +84,30 @@ impl Bus {
         std::fs::write(self.path().join("nudges.json"), "{\"quiet\": null}").unwrap();
     }
 
+    /// The plan of a demo kitchen, moved so that its second turn is due now and what comes before is done; that turn's id.
+    fn begin_with_a_real_plan(&self) -> String {
+        let now = Utc::now_for_tests();
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/feast-pair.json");
+        let args = ["plan", demo.to_str().unwrap(), "--steps", "60", "--json"];
+        let out = Command::new(env!("CARGO_BIN_EXE_turnday")).args(args).output().unwrap();
+        let mut plan: turnday::plan::Plan = serde_json::from_slice(&out.stdout).unwrap();
+        let turn = plan.tasks.iter().filter(|t| t.kind == Kind::Turn).nth(1).unwrap().clone();
+        let by = now - TimeDelta::seconds(60) - turn.start.with_timezone(&Utc);
+        for t in &mut plan.tasks {
+            for at in [&mut t.start, &mut t.end, &mut t.slow_end, &mut t.earliest, &mut t.latest] {
+                *at += by;
+            }
+        }
+        let mut book = book(&self.book(), &plan, now - TimeDelta::days(30));
+        for t in plan.tasks.iter().filter(|t| t.start < turn.start + by) {
+            let when = t.end.with_timezone(&Utc).min(now);
+            let act = turnday::book::Act::Task { id: t.id.clone(), what: turnday::book::TaskAct::Finished, when };
+            book.record(act, "Linnet", now).unwrap();
+        }
+        std::fs::write(self.path().join("nudges.json"), "{\"quiet\": null}").unwrap();
+        turn.id
+    }
+
     fn remind(&self, address: &str, name: &str) -> Running {
         let (settings, folder) = (self.path().join("nudges.json"), self.book());
         let args = ["remind", "--book", folder.to_str().unwrap(), "--settings", settings.to_str().unwrap()];
@@ -209,6 +233,7 @@ fn on_a_terminal(bus: &Bus, address: &str, wait_for: &str) -> String {
         out.extend(rx.try_iter().map(|b| String::from_utf8_lossy(&b).into_owned()));
         out.contains(wait_for)
     });
+    until("both in the book", || bus.nudged("a") == 1 && bus.nudged("b") == 1);
     child.kill().unwrap();
     let _ = child.wait();
     out
@@ -229,7 +254,6 @@ fn no_bus_a_hanging_server_and_one_that_dies_end_at_the_terminal_said_once() {
         assert_eq!(out.matches("no desktop notifications").count(), 1, "{out}");
         assert!(out.contains('\x07') && out.contains("\x1b]2;Now: turn b (Rook & Wren <2>)"), "{out}");
         assert!(out.contains("If it slips:"), "{out}");
-        until("both in the book", || bus.nudged("a") == 1 && bus.nudged("b") == 1);
         drop(server);
     }
 }
@@ -320,10 +344,11 @@ fn a_real_server_shows_it_replaces_it_and_its_buttons_work() {
         return;
     }
     let d = Dunst::new();
-    d.bus.begin(&[("a", -60)]);
+    let id = d.bus.begin_with_a_real_plan();
+    let id = id.as_str();
     let nudger = d.bus.remind(&d.bus.address, "nudger.log");
     until("the popup", || d.displayed() == 1);
-    until("it is written down", || d.bus.nudged("a") == 1);
+    until("it is written down", || d.bus.nudged(id) == 1);
     // Killed, and what was said forgotten, as if it had died before it could write: one popup still.
     drop(nudger);
     std::fs::remove_file(d.bus.book().join("nudger.json")).unwrap();
@@ -348,7 +373,7 @@ fn a_real_server_shows_it_replaces_it_and_its_buttons_work() {
     assert!(own < 8 * 1024 && (cfg!(debug_assertions) || all < 15 * 1024), "{own} of {all} KiB");
     // Snooze, then done.
     d.click("snooze");
-    until("snoozed in the book", || d.bus.opened().state().snoozed.contains_key("a"));
+    until("snoozed in the book", || d.bus.opened().state().snoozed.contains_key(id));
     until("the popup is gone", || d.displayed() == 0);
     d.bus.begin(&[("c", -60)]);
     until("the next popup", || d.displayed() == 1);

@@ -2,6 +2,7 @@
 //!
 //! Nothing here writes: a door hands the act to [`crate::book::Book::record`].
 
+mod again;
 mod close;
 mod history;
 mod names;
@@ -10,6 +11,7 @@ mod tasks;
 mod tell;
 mod words;
 
+pub use again::{history_of, said_since};
 pub use close::close;
 pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};

@@ -73,7 +73,7 @@ fn text(kitchen: &Kitchen, a: &Answer<Slip>) -> String {
 }
 
 pub fn run(args: &BrineArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

@@ -63,7 +63,7 @@ fn line(label: &str, r: &Reached) -> String {
 }
 
 pub fn run(args: &CureCheckArgs) -> Result<Ended> {
-    let Source { kitchen, plan } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };

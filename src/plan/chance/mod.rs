@@ -12,7 +12,8 @@ mod run;
 pub use draw::Luck;
 pub use robust::{Robust, robust};
 
-use super::judge::{Broken, Laid, lay};
+use super::history::History;
+use super::judge::{Broken, Laid, lay_after};
 use super::{Plan, When};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::Kind;
@@ -127,7 +128,20 @@ const TOLD: usize = 8;
 /// # Errors
 /// What the plan breaks in this kitchen, when it is not sound.
 pub fn chance(kitchen: &Kitchen, plan: &Plan, runs: &Runs) -> Result<Chance, Vec<Broken>> {
-    let sum = Sum::new(kitchen, plan)?;
+    chance_after(kitchen, plan, None, runs)
+}
+
+/// The same for a plan of which some has happened: that stays as it was, and only what is to come is left to luck.
+///
+/// # Errors
+/// What the plan breaks in this kitchen, when it is not sound.
+pub fn chance_after(
+    kitchen: &Kitchen,
+    plan: &Plan,
+    history: Option<&History>,
+    runs: &Runs,
+) -> Result<Chance, Vec<Broken>> {
+    let sum = Sum::new(kitchen, plan, history)?;
     let fates = sum.fates(runs);
     let planned: Vec<Minute> = sum.model.jobs.iter().map(|j| j.planned).collect();
     let gone: Vec<Gone> = fates.iter().map(|f| go(&sum.model, &planned, f)).collect();
@@ -153,14 +167,14 @@ struct Tally {
 }
 
 impl<'a> Sum<'a> {
-    fn new(kitchen: &'a Kitchen, plan: &Plan) -> Result<Self, Vec<Broken>> {
+    fn new(kitchen: &'a Kitchen, plan: &Plan, history: Option<&History>) -> Result<Self, Vec<Broken>> {
         let mut broken = Vec::new();
         let limits = Limits::with(&kitchen.limits);
-        let Some(laid) = lay(kitchen, plan, &mut broken) else { return Err(broken) };
+        let Some(laid) = lay_after(kitchen, plan, history, &mut broken) else { return Err(broken) };
         if !broken.is_empty() {
             return Err(broken);
         }
-        let model = Model::new(kitchen, &limits, &laid);
+        let model = Model::new(kitchen, &limits, &laid, history.map(|h| laid.axis.minute(h.now)));
         Ok(Self { kitchen, limits, laid, model, by: i32::from(kitchen.batch.in_chill_by.minutes) })
     }
 

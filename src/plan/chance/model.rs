@@ -55,6 +55,8 @@ pub struct Job {
     /// Stretches, from this one's start, in which somebody must be at home; only for the first of a piece of work.
     pub watched: Vec<(Minute, Minute)>,
     pub load: Option<usize>,
+    /// When it was begun, for what has happened, and whether it is over.
+    pub happened: Option<(Minute, bool)>,
 }
 
 /// A limit that is looked at when all is done: the second starts within `most` of the first's end.
@@ -163,7 +165,7 @@ pub struct Model {
 }
 
 impl Model {
-    pub fn new(kitchen: &Kitchen, limits: &Limits, laid: &Laid) -> Self {
+    pub fn new(kitchen: &Kitchen, limits: &Limits, laid: &Laid, now: Option<Minute>) -> Self {
         let graph = &laid.batch.graph;
         let problem = &laid.emitted.problem;
         let starts = &laid.solution.starts;
@@ -172,9 +174,11 @@ impl Model {
         let (mut jobs, mut ids) = (Vec::with_capacity(n), Vec::with_capacity(n));
         for node in graph.node_indices() {
             let t = &graph[node];
+            let activity = &problem.activities[node.index()];
+            let happened = now.zip(activity.pinned).map(|(now, at)| (at, at + activity.duration <= now));
             jobs.push(Job {
                 planned: starts[node.index()],
-                minutes: t.minutes,
+                minutes: activity.duration,
                 hands: t.hands,
                 people: Vec::new(),
                 holds: Vec::new(),
@@ -183,6 +187,7 @@ impl Model {
                 members: Vec::new(),
                 watched: Vec::new(),
                 load: None,
+                happened,
             });
             ids.push(t.id.clone());
         }

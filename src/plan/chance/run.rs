@@ -118,14 +118,19 @@ pub fn go(m: &Model, target: &[Minute], fate: &Fate) -> Gone {
         },
         done: vec![false; n],
         busy: vec![Vec::new(); m.things.len()],
-        need: m.joints.iter().zip(&fate.weight).map(|(j, r)| j.need_at(*r)).collect(),
+        need: (0..m.joints.len()).map(|j| m.joints[j].need_at(weight(m, fate, j))).collect(),
     };
     for (c, cook) in m.cooks.iter().enumerate() {
-        let own = cook.joints.iter().map(|j| m.joints[*j].simmer_at(fate.weight[*j])).fold(0.0, f64::max);
+        if m.jobs[cook.simmer].happened.is_some_and(|h| h.1) {
+            continue;
+        }
+        let own = cook.joints.iter().map(|j| m.joints[*j].simmer_at(weight(m, fate, *j))).fold(0.0, f64::max);
         w.gone.minutes[cook.simmer] = cook.heat + (own * fate.simmer[c]).round() as Minute;
     }
     for (k, (chill, _, _)) in m.chills.iter().enumerate() {
-        w.gone.minutes[*chill] = fate.chill[k];
+        if m.jobs[*chill].happened.is_none_or(|h| !h.1) {
+            w.gone.minutes[*chill] = fate.chill[k];
+        }
     }
     let mut first: Vec<Minute> = target.to_vec();
     for (l, (put, joints)) in m.loads.iter().enumerate() {
@@ -134,11 +139,14 @@ pub fn go(m: &Model, target: &[Minute], fate: &Fate) -> Gone {
             d.map_or(0, |d| m.deliveries[d].at + fate.late[d] * 1440)
         };
         let at = joints.iter().map(|j| there(*j)).max().unwrap_or(0);
+        let at = m.jobs[*put].happened.map_or(at, |h| at.min(h.0));
         w.gone.arrived[l] = at;
         first[*put] = first[*put].max(at);
     }
     for (i, f) in first.iter_mut().enumerate() {
-        if fate.missed[i] {
+        if let Some((at, _)) = m.jobs[i].happened {
+            *f = at;
+        } else if fate.missed[i] {
             *f += 1440;
         }
     }
@@ -146,10 +154,17 @@ pub fn go(m: &Model, target: &[Minute], fate: &Fate) -> Gone {
     w.gone
 }
 
+/// A joint that is in the brine has been on the scale.
+fn weight(m: &Model, fate: &Fate, j: usize) -> f64 {
+    if m.jobs[m.stays[j].0].happened.is_some() { 1.0 } else { fate.weight[j] }
+}
+
 impl Walk<'_> {
     fn run(&mut self, first: &[Minute]) {
         let n = self.m.jobs.len();
-        let mut open: Vec<usize> = (0..n).map(|i| self.m.jobs[i].waits.len()).collect();
+        // What has happened waits for nothing any more.
+        let waits = |i: usize| if self.m.jobs[i].happened.is_some() { 0 } else { self.m.jobs[i].waits.len() };
+        let mut open: Vec<usize> = (0..n).map(waits).collect();
         let mut followers: Vec<Vec<usize>> = vec![Vec::new(); n];
         for (i, j) in self.m.jobs.iter().enumerate() {
             j.waits.iter().for_each(|w| followers[w.on].push(i));
@@ -174,6 +189,13 @@ impl Walk<'_> {
             if self.done[i] {
                 continue;
             }
+            if let Some((begun, _)) = self.m.jobs[i].happened {
+                let who = self.m.jobs[i].people.first().copied();
+                self.commit(i, begun, who);
+                left -= 1;
+                self.release(i, first, &followers, &mut open, &mut heap);
+                continue;
+            }
             let earliest = self.m.jobs[i].waits.iter().map(|w| self.after(w)).fold(at, Minute::max);
             let earliest = earliest.max(self.pot_mates(i));
             let Some((start, who)) = self.fit(i, earliest) else {
@@ -194,8 +216,22 @@ impl Walk<'_> {
             }
             self.commit(i, start, who);
             left -= 1;
-            for f in &followers[i] {
-                open[*f] = open[*f].saturating_sub(1);
+            self.release(i, first, &followers, &mut open, &mut heap);
+        }
+    }
+
+    /// What waited for a task may be next.
+    fn release(
+        &self,
+        i: usize,
+        first: &[Minute],
+        followers: &[Vec<usize>],
+        open: &mut [usize],
+        heap: &mut BinaryHeap<Reverse<(Minute, usize, usize)>>,
+    ) {
+        for f in &followers[i] {
+            if open[*f] > 0 {
+                open[*f] -= 1;
                 if open[*f] == 0 && !self.done[*f] {
                     heap.push(Reverse((first[*f], self.m.order[*f], *f)));
                 }

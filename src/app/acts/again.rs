@@ -1,0 +1,66 @@
+//! From a book to what a replan takes: what has happened, and what was said to have changed since the plan was taken on.
+
+use crate::book::{Act, Event, State};
+use crate::plan::history::{Happened, History, State as Stands};
+use chrono::{DateTime, Utc};
+use std::collections::BTreeMap;
+
+/// The record of a book as a planner reads it.
+pub fn history_of(state: &State, now: DateTime<Utc>) -> History {
+    let mut tasks = BTreeMap::new();
+    for (id, t) in &state.tasks {
+        let planned = state.lines.get(id).map(|l| (l.line.start, l.line.end));
+        let happened = match (&t.skipped, &t.started, &t.finished) {
+            (Some((mark, _)), ..) => Happened { start: mark.when, end: None, state: Stands::Skipped },
+            (None, started, Some(finished)) => {
+                // Ticked off without a beginning: it took as long as it was planned to.
+                let length = planned.map_or_else(chrono::TimeDelta::zero, |(a, b)| b - a);
+                let start = started.as_ref().map_or(finished.when - length, |m| m.when).min(finished.when);
+                Happened { start, end: Some(finished.when), state: Stands::Done }
+            }
+            (None, Some(started), None) => Happened { start: started.when, end: None, state: Stands::Running },
+            (None, None, None) => continue,
+        };
+        tasks.insert(id.clone(), happened);
+    }
+    History { longer: longer(state), tasks, ..History::none(now) }
+}
+
+/// Minutes more in the brine, by joint, from the rulings on what went wrong.
+fn longer(state: &State) -> BTreeMap<String, i32> {
+    let mut out: BTreeMap<String, i32> = BTreeMap::new();
+    for t in &state.troubles {
+        let list = t.ruling.effect.as_array().cloned().unwrap_or_else(|| vec![t.ruling.effect.clone()]);
+        for e in list {
+            let kind = e.get("effect").and_then(serde_json::Value::as_str).unwrap_or_default();
+            let hours = e.get("hours").and_then(serde_json::Value::as_f64).filter(|h| h.is_finite()).unwrap_or(0.0);
+            if !matches!(kind, "extra-cure" | "not-counted" | "restart-clock") || hours <= 0.0 {
+                continue;
+            }
+            // About a joint, or about a tub and with it all that lies in it.
+            let lies_in = |j: &str| {
+                let put_in = format!("put in {}", t.about);
+                state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j))
+            };
+            for j in state.kitchen.joints.iter().filter(|j| j.name == t.about || lies_in(&j.name)) {
+                *out.entry(j.name.clone()).or_default() += (hours.min(2_000.0) * 60.0) as i32;
+            }
+        }
+    }
+    out
+}
+
+/// What was said to have changed since the plan was taken on, a sentence each.
+pub fn said_since(events: &[Event], state: &State) -> Vec<String> {
+    let counts = |e: &&Event| e.seq > state.plan_seq && !state.undone.contains(&e.seq);
+    events
+        .iter()
+        .filter(counts)
+        .filter_map(|e| match &e.act {
+            Act::KitchenChanged { says, .. } => Some(says.clone()),
+            Act::Trouble { ruling, about, .. } => Some(format!("{about}: {}", ruling.says)),
+            _ => None,
+        })
+        .filter(|s| !s.is_empty())
+        .collect()
+}
