@@ -104,6 +104,25 @@ fn overlays_and_close_up() {
     agree(golden("cook-day-80x24.txt"), &keys("/simmer\n\n"));
 }
 
+/// A change that waits, words for the record, and the first run.
+#[test]
+fn change_log_and_first_run() {
+    let k = fixture::pair_kitchen();
+    let now = "2026-12-07 18:20";
+    for (cols, rows) in [(40, 12), (80, 24), (120, 40)] {
+        let state = frames::state(&k, Some(fixture::pair_plan(&k)), cols, rows, now);
+        let mut state = frames::with_book(state, include_str!("pair.json")).0;
+        state.proposal = Some(std::sync::Arc::new(fixture::proposal(&state)));
+        let keys = |text: &str| crate::forms::keys(state.clone(), text).0;
+        agree(golden(&format!("change-{cols}x{rows}.txt")), &told(&keys("C")));
+        agree(golden(&format!("log-{cols}x{rows}.txt")), &told(&keys("rweighed shank 26")));
+        let fresh = frames::state(&k, None, cols, rows, now);
+        let mut fresh = update(fresh, Message::Fresh).0;
+        fresh.progress.state = turnday::app::Planning::Idle;
+        agree(golden(&format!("first-{cols}x{rows}.txt")), &told(&fresh));
+    }
+}
+
 /// No plan yet, none possible, and a promise missed: trouble is said in words.
 #[test]
 fn trouble() {

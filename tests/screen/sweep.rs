@@ -2,13 +2,23 @@
 
 use proptest::prelude::*;
 use turnday::app::{
-    COMMANDS, Code, Effect, Gesture, Inks, Key, Message, News, PlanNews, Screen, State, Target, next_wake, update,
+    COMMANDS, Code, Deed, Effect, Gesture, Inks, Key, Message, News, PlanNews, Screen, State, Target, View, next_wake,
+    update,
 };
 
 use crate::fixture;
 use crate::frames;
 
-/// Empty, one, many, and none yet.
+/// A book is open, and a changed plan waits.
+fn proposed() -> State {
+    let pair = fixture::pair_kitchen();
+    let state = frames::state(&pair, Some(fixture::pair_plan(&pair)), 80, 24, "2026-12-07 18:20");
+    let mut state = frames::with_book(state, include_str!("pair.json")).0;
+    state.proposal = Some(std::sync::Arc::new(fixture::proposal(&state)));
+    state
+}
+
+/// Empty, one, many, none yet, nothing at all, and a book with a change.
 fn states() -> Vec<State> {
     let pair = fixture::pair_kitchen();
     let many = fixture::many_kitchen(24);
@@ -18,18 +28,21 @@ fn states() -> Vec<State> {
         frames::state(&pair, Some(fixture::empty_plan(&pair)), 80, 24, now),
         frames::state(&pair, Some(fixture::one_plan(&pair)), 80, 24, now),
         frames::state(&many, Some(fixture::many_plan(&many)), 80, 24, now),
+        update(frames::state(&pair, None, 80, 24, now), Message::Fresh).0,
+        proposed(),
     ]
 }
 
 #[test]
 fn every_size_is_drawn() {
     let states = states();
-    for cols in (1..=200).step_by(1) {
+    for cols in (1..=120).chain((125..=300).step_by(7)) {
         // All rows up to where the layout has room for everything, then a few large ones.
-        for rows in (1..=26).chain([30, 45, 60]) {
-            let which = usize::from(cols + rows) % states.len();
-            let state = update(states[which].clone(), Message::Resize(Screen { cols, rows })).0;
-            let (buf, _) = frames::draw(&state, Inks::ALL[usize::from(rows) % 3]);
+        for rows in (1..=26).chain([30, 45, 60, 100]) {
+            let which = usize::from(cols * 3 + rows) % states.len();
+            let mut state = update(states[which].clone(), Message::Resize(Screen { cols, rows })).0;
+            state.view = View::ALL[usize::from(cols + rows * 5) % View::ALL.len()];
+            let (buf, _) = frames::draw(&state, Inks::ALL[usize::from(rows) % Inks::ALL.len()]);
             assert_eq!((buf.area.width, buf.area.height), (cols, rows));
         }
     }
@@ -83,7 +96,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn no_act_makes_it_fall_over(start in 0usize..4, acts in proptest::collection::vec(act(), 1..80)) {
+    fn no_act_makes_it_fall_over(start in 0usize..6, acts in proptest::collection::vec(act(), 1..80)) {
         let mut state = states().swap_remove(start);
         for act in acts {
             let (_, places) = frames::draw(&state, state.inks);
@@ -115,7 +128,14 @@ proptest! {
                 }
             };
             if let Some(m) = message {
-                state = update(state, m).0;
+                let (after, effects) = update(state, m);
+                state = after;
+                for effect in effects {
+                    if let Effect::Do(Deed::Kitchen { text, .. } | Deed::Begin { text }) = effect {
+                        let read = turnday::kitchen::read("kitchen", &text);
+                        prop_assert!(!read.refused(), "a kitchen is kept that cannot be read: {}", read.to_text(false));
+                    }
+                }
             }
             prop_assert!(next_wake(&state) > state.now);
             if let (Some(s), Some(c)) = (state.selected, &state.chart) {

@@ -96,7 +96,8 @@ impl Form {
         let found = spec.kind.read(self.fields[i].field.text(), here)?;
         if found.value.is_none() && spec.empty == Empty::Never {
             // What would be understood there says more than that something is missing.
-            return Err("has to be filled in".into());
+            let example = spec.kind.read("?", here).err();
+            return Err(example.unwrap_or_else(|| "has to be filled in".into()));
         }
         Ok(found)
     }

@@ -28,7 +28,9 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
         |e: &&Entry| if in_form { e.on == On::Form } else { e.is_open(state) && e.command != state.view.command() };
     let (program, rest): (Vec<&Entry>, Vec<&Entry>) =
         COMMANDS.iter().filter(|e| !e.short.is_empty() && at_hand(e)).partition(|e| e.group == Group::Program);
-    for entry in program.into_iter().chain(rest) {
+    // Then what belongs to this view alone.
+    let (own, rest): (Vec<&Entry>, Vec<&Entry>) = rest.into_iter().partition(|e| matches!(e.on, On::One(_)));
+    for entry in program.into_iter().chain(own).chain(rest) {
         let key = state.keymap.first(entry.command);
         let wide = (width(&key) + 1 + width(entry.short)) as u16;
         if x + wide + 1 > columns - notice_room {

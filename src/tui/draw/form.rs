@@ -55,7 +55,10 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     } else {
         let (words, ink) = match whole.first() {
             Some(t) => (format!("! {t}"), Ink::Danger),
-            None => beside(form, state, form.cursor),
+            None => {
+                let (says, ink) = beside(form, state, form.cursor);
+                (format!("{}: {says}", form.spec(form.cursor).words), ink)
+            }
         };
         let style = if ink == Ink::Danger { danger } else { quiet };
         for (line, y) in wrap(&words, usize::from(inner.width)).iter().zip(foot..inner.bottom()) {

@@ -31,11 +31,6 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
     d.costs.iter().for_each(|c| say(&format!("Costs: {c}"), plain));
     proposal.deviations.iter().for_each(|x| say(&format!("! {}", x.says), canvas.ink(Ink::Danger)));
     proposal.ways.iter().for_each(|w| say(&format!("Or: {}: {}", w.says, w.brings), quiet));
-    let keys = |c| state.keymap.first(c);
-    say(
-        &format!("{} takes the new plan on, {} keeps the old one.", keys(Command::Accept), keys(Command::KeepOld)),
-        bold,
-    );
     let lines = changes(state);
     let room = usize::from(area.height).saturating_sub(2);
     let table = lines.len().min(room.saturating_sub(foot.len().min(room / 2))).max(1);
@@ -63,14 +58,19 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
         canvas.text(cause, y, area.right().saturating_sub(cause), why, quiet);
         canvas.places.add(Rect::new(area.x, y, area.width, 1), Target::Line { line: i, across: 0 });
     }
-    let mut y = area.y + 2 + table as u16;
-    if let Some(line) = lines.get(spot.line).filter(|l| !l.why.is_empty()) {
-        let told = wrap(&line.why, wide).into_iter().map(|l| (l, quiet));
+    let y = area.y + 2 + table as u16;
+    if let Some(line) = lines.get(spot.line) {
+        // The line in hand in full: in the table there is seldom room for all of it.
+        let why = if line.why.is_empty() { String::new() } else { format!(": {}", line.why) };
+        let told = wrap(&format!("{}{why}", line.says), wide).into_iter().map(|l| (l, quiet));
         foot.splice(0..0, told);
     }
-    let skip = foot.len().saturating_sub(usize::from(area.bottom().saturating_sub(y)));
-    for (text, style) in foot.into_iter().skip(skip) {
+    let keys = |c| state.keymap.first(c);
+    let decide = format!("{} takes the new plan on, {} keeps the old one.", keys(Command::Accept), keys(Command::KeepOld));
+    let decide = wrap(&decide, wide);
+    foot.truncate(usize::from(area.bottom().saturating_sub(y)).saturating_sub(decide.len()));
+    foot.extend(decide.into_iter().map(|l| (l, bold)));
+    for ((text, style), y) in foot.into_iter().zip(y..area.bottom()) {
         canvas.text(area.x, y, width(&text) as u16, &text, style);
-        y += 1;
     }
 }
