@@ -11,12 +11,12 @@ use turnday::schedule::NodeBudget;
 use turnday::units::Mass;
 
 fn main() {
-    for which in 0..KITCHENS.len() {
+    for (which, (name, _)) in KITCHENS.iter().enumerate() {
         let (k, old, history) = weighed(which);
         for steps in [1, usual(&k)] {
             let r = replan(&again(&k, &old, &history, steps), &NodeBudget(u64::MAX)).expect("it can be planned");
             let d = &r.difference;
-            println!("{}, {steps} steps: {} of {} moved, {:?}", KITCHENS[which].0, d.moved.len(), d.jobs, r.tier);
+            println!("{name}, {steps} steps: {} of {} moved, {:?}", d.moved.len(), d.jobs, r.tier);
         }
     }
     for (name, text) in &KITCHENS[..2] {
