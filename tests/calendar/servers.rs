@@ -202,7 +202,10 @@ fn create_change_cancel_conflict_offline_and_take_down() {
         server.says(folder, &[], &[edited, moved, gone, "Requests: 1 to read, 0 to write."]);
         let pulled = server.says(folder, &["--pull"], &["Moved on the phone", turns[1].as_str(), "Not asked"]);
         assert!(!pulled.contains("Ticked"), "{pulled}");
-        server.says(folder, &["--pull", "--yes"], &["Proposal: "]);
+        // It is planned with there; what came of that hangs on the day this runs on, but it is always said.
+        let pulled = server.says(folder, &["--pull", "--yes"], &["Moved on the phone"]);
+        let said = ["Only a book can take it on", "It cannot be there", "cannot be put into the past"];
+        assert!(said.iter().any(|s| pulled.contains(s)), "{pulled}");
         // The plan changes: one line later, one gone. The edited line is changed round the edit.
         let mut q = p.clone();
         let tasks = q["tasks"].as_array_mut().unwrap();

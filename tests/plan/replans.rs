@@ -318,3 +318,24 @@ fn lost_days_are_survived_on_most_days() {
     assert!(s.days.len() >= 15);
     assert!(s.survived() * 10 >= s.can_be() * 8, "{} of {}", s.survived(), s.can_be());
 }
+
+#[test]
+fn a_start_that_is_asked_for_is_kept_to_or_refused() {
+    let (k, old) = small();
+    let first = old.tasks.iter().map(|t| t.start.to_utc()).min().unwrap();
+    let mut history = History::none(first - TimeDelta::hours(2));
+    // A turn with room of its own: only it moves, and to the minute.
+    let roomy =
+        |t: &&turnday::plan::PlannedTask| t.id.starts_with("turn ") && t.latest - t.start >= TimeDelta::minutes(10);
+    let turn = old.tasks.iter().find(roomy).expect("some turn can move");
+    let wish = turn.start.to_utc() + TimeDelta::minutes(10);
+    history.wished.insert(turn.id.clone(), wish);
+    let r = again(&k, &old, &history);
+    assert_eq!(r.plan.tasks.iter().find(|t| t.id == turn.id).unwrap().start.to_utc(), wish);
+    assert_eq!(r.difference.moved.len(), 1, "{}", r.difference.to_text());
+    assert!(r.difference.moved[0].cause.contains("asked for"), "{}", r.difference.moved[0].cause);
+    // A month later the meat is long out: that cannot be, and the wish is named.
+    history.wished.insert(turn.id.clone(), wish + TimeDelta::days(30));
+    let refused = attempt(&k, &old, &history).unwrap_err().lines().join("\n");
+    assert!(refused.contains("asked for"), "{refused}");
+}
