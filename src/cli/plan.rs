@@ -89,7 +89,7 @@ fn from_book(args: &PlanArgs) -> Result<Ended> {
 }
 
 /// The ways out as lines; each was planned with and found to put everything on time.
-fn told(ways: &[ways::WayOut]) -> String {
+pub(super) fn told(ways: &[ways::WayOut]) -> String {
     if ways.is_empty() {
         return "No single change that was tried puts everything on time.\n".to_owned();
     }

@@ -6,7 +6,7 @@ use crate::book::{Act, Book};
 use crate::kitchen::spoken::{self, Here, Lean};
 use crate::kitchen::{Kitchen, Moment};
 use crate::plan::replan::{Again, Replan, Tier, replan as plan_again};
-use crate::plan::{History, Plan};
+use crate::plan::{History, Plan, Refusal, ways};
 use crate::schedule::{NodeBudget, Stop, WallClock};
 use anyhow::{Context, Result, bail};
 use chrono::{DateTime, Utc};
@@ -237,7 +237,7 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     }
     let found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
         Ok(r) => r,
-        Err(r) => return files::refuse(&r, args.json),
+        Err(r) => return refuse_with_ways(&ground, r, stop(&args.planning).as_ref(), args.json),
     };
     if let Some(path) = &args.output {
         files::write(path, &(serde_json::to_string_pretty(&found.plan)? + "\n"))?;
@@ -259,6 +259,22 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));
     Ok(if late || found.deviations.iter().any(|d| d.decide) { Ended::Refused } else { Ended::Done })
+}
+
+/// No plan: why not, and what would make one, each tried after what has happened.
+fn refuse_with_ways(ground: &Ground, refusal: Refusal, stop: &dyn Stop, json: bool) -> Result<Ended> {
+    let outcome = Err(refusal);
+    let late = ways::late_in(&ground.kitchen, &outcome);
+    let found = ways::ways_after(&ground.again(5), &late, stop);
+    let Err(refusal) = outcome else { return Ok(Ended::Refused) };
+    if json {
+        let data = serde_json::json!({ "refused": refusal, "ways_out": found });
+        files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
+        return Ok(Ended::Refused);
+    }
+    let ended = files::refuse(&refusal, false)?;
+    eprint!("{}", super::plan::told(&found));
+    Ok(ended)
 }
 
 /// Makes a plan the book's; how it ended, when it was refused.

@@ -69,7 +69,7 @@ pub fn ways_out(kitchen: &Kitchen, late: &[String], now: DateTime<Utc>, most: us
 }
 
 /// The same when some of it has happened: each change is planned with from the plan so far, and what has happened stays.
-pub(super) fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
+pub fn ways_after(again: &Again, late: &[String], stop: &dyn Stop) -> Vec<WayOut> {
     let now = again.history.now;
     let mut out = Vec::new();
     let mut tries = 0;
