@@ -133,11 +133,6 @@ impl Book {
                 }
             }
         }
-        if book.state.seq >= book.kept + snapshot::EVERY
-            && let Ok(_lock) = Lock::take(folder, Duration::ZERO)
-        {
-            book.keep_snapshot();
-        }
         Ok(book)
     }
 
