@@ -313,13 +313,13 @@ fn vessel(text: &str) -> Result<Understood, String> {
             Length::parse(&text).ok().map(|l| tidy(l.as_cm())).filter(|n| *n > 0.0)
         })
         .collect();
-    match sizes.ok_or_else(expected)?.as_slice() {
-        &[l, w, h] if !low.starts_with("round") => {
+    match *sizes.ok_or_else(expected)?.as_slice() {
+        [l, w, h] if !low.starts_with("round") => {
             let litres = l * w * h / 1000.0;
             let value = json!({ "box": { "length": l, "width": w, "height": h } });
             Ok(Understood { value: Some(value), shown: format!("a box of {litres:.1} L to the brim") })
         }
-        &[d, h] => {
+        [d, h] => {
             let litres = std::f64::consts::PI * d * d / 4.0 * h / 1000.0;
             let value = json!({ "round": { "diameter": d, "height": h } });
             Ok(Understood { value: Some(value), shown: format!("round, {litres:.1} L to the brim") })

@@ -66,7 +66,8 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
         foot.splice(0..0, told);
     }
     let keys = |c| state.keymap.first(c);
-    let decide = format!("{} takes the new plan on, {} keeps the old one.", keys(Command::Accept), keys(Command::KeepOld));
+    let decide =
+        format!("{} takes the new plan on, {} keeps the old one.", keys(Command::Accept), keys(Command::KeepOld));
     let decide = wrap(&decide, wide);
     foot.truncate(usize::from(area.bottom().saturating_sub(y)).saturating_sub(decide.len()));
     foot.extend(decide.into_iter().map(|l| (l, bold)));
