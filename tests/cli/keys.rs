@@ -37,3 +37,38 @@ fn a_key_file_with_a_fault_is_refused_with_its_line() {
         assert!(said.err.contains(words), "{words} is not in\n{}", said.err);
     }
 }
+
+#[test]
+fn completions_and_manual_pages_know_every_command() {
+    let b = Bench::new();
+    let help = b.run(&["--help"]).ends(0).out;
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|l| !l.starts_with("Commands:"))
+        .skip(1)
+        .take_while(|l| l.starts_with("  "))
+        .filter(|l| !l.starts_with("   "))
+        .filter_map(|l| l.split_whitespace().next())
+        .filter(|c| *c != "help")
+        .collect();
+    assert!(commands.len() > 20, "{commands:?}");
+    for shell in ["bash", "zsh", "fish"] {
+        let script = b.run(&["completions", shell]).ends(0).out;
+        for command in &commands {
+            assert!(script.contains(command), "{shell} does not know {command}");
+        }
+    }
+    b.run(&["man", "pages"]).ends(0);
+    for command in &commands {
+        let page = std::fs::read_to_string(b.path(&format!("pages/turnday-{command}.1"))).unwrap();
+        assert!(page.contains(".SH NAME") && page.contains(".SH OPTIONS"), "{command}: {page}");
+    }
+    assert!(std::fs::read_to_string(b.path("pages/turnday.1")).unwrap().contains("turnday"));
+    b.run(&["completions", "tcsh"]).ends(2);
+}
+
+#[test]
+fn alone_and_without_a_terminal_it_prints_its_help() {
+    let said = Bench::new().run(&[]).ends(2);
+    assert!(said.out.contains("Usage: turnday"), "{}", said.out);
+}
