@@ -68,6 +68,29 @@ pub fn header(bytes: &[u8]) -> Option<(serde_json::Value, usize)> {
     serde_json::from_slice(json).ok().map(|v| (v, taken))
 }
 
+/// The deepest nesting that any act has, with room to spare: a correction holds an act, an act a plan. Whoever reads acts reads no deeper,
+/// so that no input exhausts the stack.
+const DEEPEST: usize = 24;
+
+/// Whether a JSON text is nested no deeper than acts are.
+pub fn shallow(json: &[u8]) -> bool {
+    let (mut depth, mut quoted, mut escaped) = (0usize, false, false);
+    for b in json {
+        match (quoted, b) {
+            (true, _) if escaped => escaped = false,
+            (true, b'\\') => escaped = true,
+            (_, b'"') => quoted = !quoted,
+            (false, b'{' | b'[') => depth += 1,
+            (false, b'}' | b']') => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth > DEEPEST {
+            return false;
+        }
+    }
+    true
+}
+
 /// What came of reading lines.
 #[derive(Debug, Default)]
 pub struct Scan {
@@ -95,6 +118,9 @@ pub fn scan(bytes: &[u8], after: u64) -> Result<Scan, (u64, String)> {
                 return Ok(scan);
             }
             Piece::Line(json, taken) => {
+                if !shallow(json) {
+                    return Err((seq + 1, "it is nested deeper than any act".to_owned()));
+                }
                 let event: Event = serde_json::from_slice(json).map_err(|e| (seq + 1, e.to_string()))?;
                 if event.seq != seq + 1 {
                     scan.bad = true;

@@ -42,6 +42,9 @@ pub fn import(folder: &Path, text: &str, now: DateTime<Utc>) -> Result<Book> {
     {
         return Err(Error::Newer { folder: folder.to_owned(), format });
     }
+    if !super::journal::shallow(text.as_bytes()) {
+        return Err(no_export(&"it is nested deeper than any act").into());
+    }
     let export: Export = serde_json::from_str(text).map_err(|e| no_export(&e))?;
     if export.turnday_book != FORMAT {
         return Err(no_export(&format!("format {} is not known", export.turnday_book)).into());

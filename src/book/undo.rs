@@ -105,7 +105,9 @@ impl Book {
         let mut events = self.events()?;
         let mut target = at(&events, line)?;
         // Correcting a correction corrects what it corrected.
-        while let Act::Corrected { seq, .. } = target.act {
+        while let Act::Corrected { seq, .. } = target.act
+            && seq < target.seq
+        {
             target = at(&events, seq)?;
         }
         let (target, old) = (target.seq, target.act.clone());

@@ -419,8 +419,9 @@ impl<'a> Replanner<'a> {
                 take(self.look(a, false, LOOK), Tier::Rearranged, &mut best);
             }
         }
-        if best.is_none() {
-            // Nothing keeps every limit: what is only quality, and hangs on what has happened, may be missed.
+        if best.is_none() && self.again.history.wished.is_empty() {
+            // Nothing keeps every limit: what is only quality, and hangs on what has happened, may be missed. A start that somebody
+            // asks for is no such thing: it is refused instead.
             for a in first.iter().take(3).flat_map(|a| std::iter::once(a.clone()).chain(self.other_turns(a))) {
                 take(self.look(&a, true, LOOK), Tier::Searched, &mut best);
             }

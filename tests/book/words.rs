@@ -105,3 +105,12 @@ fn readings_weights_and_notes_in_the_words_of_the_kitchen() {
     assert!(one("weighed J1 26").doubt.unwrap().1);
     assert!(one("probe J1 155").doubt.unwrap().1 && one("probe J1 70").doubt.is_none());
 }
+
+#[test]
+fn a_line_that_points_at_itself_is_told_and_ends() {
+    let at = chrono::DateTime::UNIX_EPOCH;
+    for act in [turnday::book::Act::Undone { seq: 1 }, turnday::book::Act::Redone { seq: 1 }] {
+        let event = turnday::book::Event { seq: 1, at, by: String::new(), act };
+        assert!(turnday::app::acts::tell(&event.act, std::slice::from_ref(&event)).contains("line 1"));
+    }
+}

@@ -44,7 +44,10 @@ pub struct Row {
 }
 
 /// Names that an act is about: joints, and other things.
-fn about(act: &Act, state: &State, events: &[Event]) -> (Vec<String>, Vec<String>) {
+fn about(act: &Act, state: &State, events: &[Event], further: u32) -> (Vec<String>, Vec<String>) {
+    if further == 0 {
+        return Default::default();
+    }
     let joint = |j: &String| (vec![j.clone()], Vec::new());
     let task = |id: &String| {
         let Some(l) = state.lines.get(id).map(|l| &l.line) else { return Default::default() };
@@ -76,9 +79,9 @@ fn about(act: &Act, state: &State, events: &[Event]) -> (Vec<String>, Vec<String
         }
         Act::Undone { seq } | Act::Redone { seq } => {
             let event = seq.checked_sub(1).and_then(|i| usize::try_from(i).ok()).and_then(|i| events.get(i));
-            event.map_or_else(Default::default, |e| self::about(&e.act, state, events))
+            event.map_or_else(Default::default, |e| self::about(&e.act, state, events, further - 1))
         }
-        Act::Corrected { act, .. } => self::about(act, state, events),
+        Act::Corrected { act, .. } => self::about(act, state, events, further - 1),
         _ => Default::default(),
     }
 }
@@ -89,7 +92,7 @@ pub fn rows(events: &[Event], state: &State, filter: &Filter, zone: Zone) -> Vec
     let any =
         |names: &[String], wanted: &Option<String>| wanted.as_ref().is_none_or(|w| names.iter().any(|n| same(n, w)));
     let row = |e: &Event| {
-        let (joints, things) = about(&e.act, state, events);
+        let (joints, things) = about(&e.act, state, events, super::tell::FURTHEST);
         let undone = state.undone.contains(&e.seq);
         let undone_by =
             undone.then(|| events.iter().rev().find(|u| u.act == Act::Undone { seq: e.seq }).map(|u| u.seq)).flatten();

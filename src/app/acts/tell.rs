@@ -15,9 +15,19 @@ fn number(n: f64) -> String {
 
 /// What an act says, without when and by whom. `events` are those of the book, for what looks back.
 pub fn tell(act: &Act, events: &[Event]) -> String {
+    told(act, events, FURTHEST)
+}
+
+/// How many lines back from line to line is told: an act that was corrected and undone. A journal made by other hands may point in circles.
+pub(super) const FURTHEST: u32 = 4;
+
+fn told(act: &Act, events: &[Event], further: u32) -> String {
     let line = |seq: u64| {
         let event = seq.checked_sub(1).and_then(|i| usize::try_from(i).ok()).and_then(|i| events.get(i));
-        event.map_or_else(|| format!("line {seq}"), |e| format!("line {seq} ({})", tell(&e.act, events)))
+        match event.filter(|_| further > 0) {
+            Some(e) => format!("line {seq} ({})", told(&e.act, events, further - 1)),
+            None => format!("line {seq}"),
+        }
     };
     let because = |text: &str| if text.is_empty() { String::new() } else { format!(": {text}") };
     match act {
@@ -66,6 +76,8 @@ pub fn tell(act: &Act, events: &[Event]) -> String {
         Act::Nudged { task, key, .. } => format!("{task}: nudged ({key})"),
         Act::Undone { seq } => format!("undone: {}", line(*seq)),
         Act::Redone { seq } => format!("done again: {}", line(*seq)),
-        Act::Corrected { seq, act } => format!("corrected: {} is now {}", line(*seq), tell(act, events)),
+        Act::Corrected { seq, act } => {
+            format!("corrected: {} is now {}", line(*seq), told(act, events, further.saturating_sub(1)))
+        }
     }
 }
