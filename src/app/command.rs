@@ -44,6 +44,8 @@ pub enum Command {
     ShowRecord,
     ShowLastTime,
     ShowKitchen,
+    MoveTask,
+    Pin,
     Tick,
     WriteDown,
     Accept,
@@ -254,6 +256,8 @@ pub const COMMANDS: &[Entry] = table! {
     ShowChange, Views, On::Any, "change: old and new plan", "", [c('C')], always;
     ShowLastTime, Views, On::Any, "last time: batches and tastes", "", [c('A')], always;
     ShowKitchen, Views, On::Any, "kitchen: joints, kit, people", "", [c('K')], always;
+    MoveTask, Change, On::Timeline, "move the task in hand", "move", [c('M')], |s| s.can_be_moved();
+    Pin, Change, On::Timeline, "pin it there, or let it go", "", [c('P')], |s| s.can_be_moved();
     Tick, Change, On::Plan, "tick it off, or take the tick back", "done", [c(' ')], |s| s.book.is_some() && matches!(s.about(), About::Task(_));
     WriteDown, Change, On::Any, "write down what was done", "write", [c('r')], |s| s.book.is_some();
     Accept, Change, On::One(View::Change), "take the new plan on", "take on", [c('a'), k(Code::Enter)], |s| s.proposal.is_some();

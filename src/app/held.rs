@@ -88,7 +88,7 @@ impl State {
         if before.as_ref().is_none_or(|b| b.plan_seq != held.book.plan_seq) {
             match held.plan {
                 Some(plan) => self.adopt(Chart::new(&self.kitchen, plan, self.now)),
-                None => (self.chart, self.selected) = (None, None),
+                None => self.lose_plan(),
             }
         }
         self.follow_next();
@@ -114,6 +114,19 @@ impl State {
         let what = if d.happened.is_empty() { "replanned".to_owned() } else { d.happened.join("; ") };
         let moved = u32::try_from(d.moved.len()).unwrap_or(u32::MAX);
         self.view = View::Timeline;
+        if self.book.is_none() {
+            // Without a record the plan is what is on the screen.
+            if accept {
+                self.adopt(Chart::new(&self.kitchen, proposal.plan.clone(), self.now));
+            } else {
+                self.wished.clear();
+            }
+            self.chart_of = self.progress.revision;
+            return Vec::new();
+        }
+        if !accept {
+            self.wished.clear();
+        }
         if accept {
             vec![Effect::Do(Deed::Accept { plan: Arc::new(proposal.plan.clone()), says: what, moved })]
         } else {

@@ -27,6 +27,10 @@ impl State {
                 }
                 (Overlay::Form, Gesture::WheelUp) => self.command(Command::FieldBefore),
                 (Overlay::Form, Gesture::WheelDown) => self.form_wheel(),
+                (Overlay::Move, Gesture::Drag { cols, .. }) => {
+                    self.slide(i64::from(cols) * self.axis.per_col);
+                    Vec::new()
+                }
                 (Overlay::Palette, Gesture::WheelUp) => self.palette_key(Key::of(Code::Up)).unwrap_or_default(),
                 (Overlay::Palette, Gesture::WheelDown) => self.palette_key(Key::of(Code::Down)).unwrap_or_default(),
                 (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),
@@ -77,6 +81,13 @@ impl State {
                     }
                     _ => {}
                 }
+            }
+            // What is in hand is moved; anything else pulls time along.
+            (Gesture::Drag { cols, .. }, Target::Task { task, .. })
+                if self.selected_task() == Some(task) && self.can_be_moved() =>
+            {
+                self.begin_move();
+                self.slide(i64::from(cols) * self.axis.per_col);
             }
             (Gesture::Drag { cols, .. }, Target::Ground { .. } | Target::Task { .. }) => {
                 self.touched = true;

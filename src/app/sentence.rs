@@ -63,15 +63,22 @@ pub fn sentence(state: &State) -> Sentence {
         None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
         None => "Nothing is left to do in this plan.".into(),
     };
+    if let Some((words, inside)) = state.moving_words() {
+        let says = state.moving.map_or("", |m| short(&chart.plan.tasks[m.task].says));
+        let text = format!("{says}, to {words}.");
+        return if inside { plain(text) } else { trouble(text) };
+    }
     if let Some(proposal) = &state.proposal {
         let (d, key) = (&proposal.difference, state.keymap.first(super::Command::ShowChange));
         let why = d.happened.first().map_or_else(String::new, |h| format!("{} ", stop(h)));
         let jobs = |n: usize| if n == 1 { "1 job moves".to_owned() } else { format!("{n} jobs move") };
-        return trouble(format!(
-            "{why}The plan has to change: {}, {} stay; {key} shows it. {next}",
-            jobs(d.moved.len()),
-            d.stay
-        ));
+        let (moves, stay) = (jobs(d.moved.len()), d.stay);
+        if why.is_empty() && !state.wished.is_empty() {
+            return plain(format!(
+                "Planned as asked: {moves}, {stay} stay; {key} shows it, and takes it on or not. {next}"
+            ));
+        }
+        return trouble(format!("{why}The plan has to change: {moves}, {stay} stay; {key} shows it. {next}"));
     }
     if let Planning::Impossible(reasons) = &state.progress.state {
         let why = reasons.first().map_or("", String::as_str);

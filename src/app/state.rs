@@ -1,5 +1,6 @@
 //! Everything the program knows while it runs. Drawn from, never changed by drawing.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::axis::Axis;
@@ -8,6 +9,7 @@ use super::field::Field;
 use super::form::{Form, Paper};
 use super::geometry::{Geometry, Screen, geometry};
 use super::keymap::Keymap;
+use super::moving::Moving;
 use super::news::Progress;
 use super::palette::Palette;
 use super::record::Record;
@@ -40,6 +42,8 @@ pub enum Overlay {
     Form,
     /// Writing down what was done.
     Log,
+    /// Moving the task in hand.
+    Move,
     /// How good the plan is.
     Standing,
 }
@@ -113,6 +117,10 @@ pub struct State {
     pub book: Option<Arc<book::State>>,
     /// A changed plan that waits to be taken on or turned down.
     pub proposal: Option<Arc<Replan>>,
+    /// The task that is being moved.
+    pub moving: Option<Moving>,
+    /// Starts that a person asked for, by the tasks' stable names.
+    pub wished: BTreeMap<String, Min>,
     /// Nothing is there yet: neither kitchen nor book.
     pub fresh: bool,
     pub keymap: Arc<Keymap>,
@@ -155,6 +163,8 @@ impl State {
             log_sure: false,
             book: None,
             proposal: None,
+            moving: None,
+            wished: BTreeMap::new(),
             fresh: false,
             keymap: Arc::default(),
             notice: None,
@@ -183,6 +193,7 @@ impl State {
             Some(_) if past => Mark::Late,
             Some(r) if r.moved.contains(id) => Mark::Moved,
             Some(r) if r.pinned.contains(id) => Mark::Pinned,
+            _ if !past && self.wished.contains_key(id) => Mark::Pinned,
             None if past => Mark::Past,
             _ => Mark::Due,
         }

@@ -1,18 +1,13 @@
 //! What every message does to the state.
 
-use std::sync::Arc;
-
-use super::change::is_same;
-use super::chart::{Chart, RowKind};
+use super::chart::Chart;
 use super::command::{Command, Group};
 use super::field::Field;
 use super::geometry::Screen;
 use super::held::{Deed, Held};
-use super::key::{Code, Key};
+use super::key::Key;
 use super::navigate::{Way, is_turn};
-use super::news::{News, PlanNews, Planning};
-use super::search::matches;
-use super::sentence::next_hands;
+use super::news::{PlanNews, Planning};
 use super::state::{Overlay, State};
 use super::time::{DAY, Min, civil_minutes};
 use super::view::{About, View};
@@ -155,6 +150,7 @@ impl State {
             Overlay::Search => self.search_key(key),
             Overlay::Palette => self.palette_key(key),
             Overlay::Log => self.log_key(key),
+            Overlay::Move => self.move_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
             // Whatever the form does not know is dropped, but for the ways out.
             Overlay::Form => self.form_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
             _ => None,
@@ -236,6 +232,8 @@ impl State {
                     None => self.undo_edit(again),
                 };
             }
+            Command::MoveTask => self.begin_move(),
+            Command::Pin => self.pin(),
             Command::Tick => return self.tick(),
             Command::WriteDown => self.open_log(),
             Command::Accept => return self.settle_change(true),
@@ -345,150 +343,13 @@ impl State {
     }
 
     /// Brings scroll positions and the selection back within what is there.
-    fn settle(&mut self) {
+    pub(super) fn settle(&mut self) {
         if let Some(chart) = self.chart.clone() {
             self.scroll(&chart, false, 0);
             self.scroll(&chart, true, 0);
             if let Some(s) = self.selected {
                 self.show_row(&chart, s.row.min(chart.rows.len().saturating_sub(1)));
             }
-        }
-    }
-
-    fn news(&mut self, news: PlanNews) -> Vec<Effect> {
-        if news.revision != self.progress.revision {
-            return Vec::new();
-        }
-        let begun = |p: &Planning| matches!(p, Planning::Idle);
-        match news.news {
-            News::Better(plan) => {
-                if begun(&self.progress.state) {
-                    self.progress.state = Planning::Running;
-                }
-                self.progress.better += 1;
-                self.chart_of = news.revision;
-                self.adopt(Chart::new(&self.kitchen, *plan, self.now));
-            }
-            News::Bounds(levels) => {
-                if let Some(chart) = &mut self.chart {
-                    Arc::make_mut(chart).plan.levels = levels;
-                }
-            }
-            News::Finished => {
-                // The last word of a planner that had nothing, or broke off, stays.
-                if matches!(self.progress.state, Planning::Running | Planning::Stopping | Planning::Idle) {
-                    self.progress.state = Planning::Finished;
-                }
-                return self.first_plan();
-            }
-            News::Again(again) => {
-                self.progress.state = Planning::Finished;
-                if is_same(&again.difference) {
-                    self.chart_of = news.revision;
-                } else {
-                    self.proposal = Some(Arc::new(*again));
-                }
-            }
-            News::Impossible(reasons) => {
-                self.progress.state = Planning::Impossible(reasons);
-                // A plan on record stands until another is taken on.
-                if self.chart_of != self.progress.revision && self.book.is_none() {
-                    // The plan of what the kitchen was before is no answer any more.
-                    (self.chart, self.selected) = (None, None);
-                }
-            }
-            News::Failed(why) => self.progress.state = Planning::Failed(why),
-        }
-        Vec::new()
-    }
-
-    /// Takes a plan over, keeping in hand what the person had: the same task by its name, or the same line.
-    pub fn adopt(&mut self, chart: Arc<Chart>) {
-        let held = self.chart.as_deref().zip(self.selected).map(|(old, s)| {
-            let id = s.task.map(|t| old.plan.tasks[t].id.clone());
-            (id, old.rows[s.row].name.clone(), std::mem::discriminant(&old.rows[s.row].kind))
-        });
-        self.chart = Some(chart.clone());
-        self.selected = held.and_then(|(id, name, kind)| {
-            let same = |k: RowKind| std::mem::discriminant(&k) == kind;
-            let row = chart.rows.iter().position(|r| r.name == name && same(r.kind))?;
-            let task = id.and_then(|id| chart.task(&id)).filter(|t| chart.rows[row].tasks.contains(t));
-            Some(super::Selection { row, task })
-        });
-        if let Some(g) = self.geometry() {
-            self.axis.cols = g.cols();
-        }
-        if !self.touched {
-            self.fit();
-        }
-        self.follow_next();
-        self.settle();
-    }
-
-    /// Until the person takes something in hand, the next task is.
-    pub(super) fn follow_next(&mut self) {
-        if let (false, Some(chart)) = (self.touched, self.chart.clone()) {
-            let next = next_hands(self, &chart).or(chart.order.last().copied());
-            if let Some((t, row)) = next.and_then(|t| Some((t, chart.row_of(t)?))) {
-                self.selected = Some(super::Selection { row, task: Some(t) });
-            }
-        }
-    }
-
-    /// A key while a search is typed; nothing when the key means nothing to it.
-    fn search_key(&mut self, key: Key) -> Option<Vec<Effect>> {
-        match (key.ctrl, key.code) {
-            (false, Code::Enter) => self.overlay = Overlay::None,
-            (false, Code::Escape) => {
-                self.query.clear();
-                self.overlay = Overlay::None;
-                self.notice = None;
-            }
-            _ if self.search.key(key) => self.searched(),
-            _ => return None,
-        }
-        Some(Vec::new())
-    }
-
-    fn searched(&mut self) {
-        if self.query != self.search.text() {
-            self.query = self.search.text().to_owned();
-            self.jump_to_match();
-        }
-    }
-
-    fn paste(&mut self, text: &str) {
-        match self.overlay {
-            Overlay::Search => {
-                self.search.insert(text);
-                self.searched();
-            }
-            Overlay::Palette => {
-                self.palette.field.insert(text);
-                self.palette.cursor = 0;
-            }
-            Overlay::Form => self.form_paste(text),
-            Overlay::Log => {
-                self.log.insert(text);
-                self.log_sure = false;
-            }
-            _ => {}
-        }
-    }
-
-    /// Shows what the query finds while it is typed.
-    fn jump_to_match(&mut self) {
-        let found = matches(self, &self.query);
-        self.notice = match found.len() {
-            _ if self.query.trim().is_empty() => None,
-            0 => Some("no match".into()),
-            n => Some(format!("{n} match{}", if n == 1 { "" } else { "es" })),
-        };
-        if let (Some(first), Some(chart)) = (found.first().copied(), self.chart.clone()) {
-            // The one in hand stays when it still matches.
-            let keep = self.selected.filter(|s| found.contains(s)).unwrap_or(first);
-            self.touched = true;
-            self.select(&chart, keep.row, keep.task);
         }
     }
 }

@@ -3,11 +3,11 @@
 use super::{Ended, Planning, book, keys};
 use crate::app::acts::{accepted, history_of};
 use crate::app::form::bare;
-use crate::app::{Deed, Held, News, PlanNews, State};
+use crate::app::{Deed, Held, News, PlanNews, State, time};
 use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::replan::{Again, replan};
-use crate::plan::{Patience, Request, strike};
+use crate::plan::{History, Patience, Request, strike};
 use crate::schedule::{AnyOf, Cancelled};
 use crate::tui;
 use anyhow::{Context, Result};
@@ -182,14 +182,16 @@ fn planner(seed: u64) -> tui::Planner {
     Box::new(move |state: &State, stop| {
         let (tell, news) = mpsc::channel();
         let (kitchen, revision) = (state.kitchen.clone(), state.progress.revision);
-        let on_record = state.book.clone().filter(|b| b.plan.is_some()).zip(state.chart.clone());
+        let wished: Vec<_> = state.wished.iter().map(|(id, at)| (id.clone(), time::instant(*at))).collect();
+        let again = state.chart.clone().filter(|_| state.plans_again()).map(|chart| (state.book.clone(), chart));
         std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
             let say = |news: News| drop(tell.send(PlanNews { revision, news }));
             let now = crate::clock::now();
             let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
                 let cancelled = Cancelled(stop);
-                if let Some((book, chart)) = on_record {
-                    let history = history_of(&book, now);
+                if let Some((book, chart)) = again {
+                    let mut history = book.map_or_else(|| History::none(now), |b| history_of(&b, now));
+                    history.wished.extend(wished.into_iter().filter(|w| w.1 >= now));
                     let again = Again {
                         kitchen: &kitchen,
                         old: &chart.plan,

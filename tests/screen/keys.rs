@@ -31,7 +31,8 @@ fn seen(s: &State) -> String {
             s.top_joint,
             s.top_strip,
             &s.query,
-            &s.progress.state
+            &s.progress.state,
+            (&s.form, &s.log, s.moving, &s.wished)
         )
     )
 }
@@ -134,6 +135,44 @@ fn the_palette_finds_any_command_by_a_few_letters_and_runs_it() {
     // The list of views is the palette of one group.
     let views = press(typed("3v"), Key::of(turnday::app::Code::Down)).0;
     assert_eq!(press(views, enter).0.view, View::Tubs);
+}
+
+#[test]
+fn a_task_is_moved_with_its_limits_shown_and_the_rest_planned_around_it() {
+    let enter = Key::of(turnday::app::Code::Enter);
+    let right = Key::of(turnday::app::Code::Right);
+    let mut state = pair(120, 40);
+    for _ in 0..2 {
+        state = press(state, Key::char('t')).0;
+    }
+    let chart = state.chart.clone().unwrap();
+    let (t, id) = (state.selected_task().unwrap(), chart.plan.tasks[state.selected_task().unwrap()].id.clone());
+    state = press(state, Key::char('M')).0;
+    assert_eq!(state.overlay, Overlay::Move);
+    state = press(state, right).0;
+    let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+    assert!(text.contains("move to") && text.contains("inside its limits"), "{text}");
+    for _ in 0..8 {
+        state = press(state, right).0;
+    }
+    let text = frames::text(&frames::draw(&state, Inks::Dark).0);
+    assert!(text.contains("! ") && text.contains("others would have to move"), "{text}");
+    let (to, revision) = (state.moving.unwrap().to, state.progress.revision);
+    let (after, effects) = press(state.clone(), enter);
+    assert_eq!((effects, after.progress.revision), (vec![Effect::Plan], revision + 1));
+    assert_eq!(after.wished.get(&id), Some(&to));
+    assert!(after.plans_again() && after.mark(&chart, t) == turnday::app::Mark::Pinned);
+    // Left, it is where it was; and what is done is not moved.
+    let left = press(state, Key::of(turnday::app::Code::Escape)).0;
+    assert!(left.wished.is_empty() && left.moving.is_none() && left.overlay == Overlay::None);
+    let pinned = press(left, Key::char('P')).0;
+    assert_eq!(pinned.wished.get(&id), Some(&chart.tasks[t].start));
+    assert!(press(pinned.clone(), Key::char('P')).0.wished.is_empty());
+    // What is taken on without a record is the plan from then on.
+    let mut state = pinned;
+    state.proposal = Some(std::sync::Arc::new(fixture::proposal(&state)));
+    let state = press(press(state, Key::char('C')).0, Key::char('a')).0;
+    assert!(state.proposal.is_none() && state.view == View::Timeline);
 }
 
 #[test]

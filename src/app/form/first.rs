@@ -124,7 +124,8 @@ impl State {
     fn stand_on(&mut self, kitchen: Kitchen, text: String) {
         self.kitchen = Arc::new(kitchen);
         self.paper = Paper::new(text);
-        (self.chart, self.selected, self.fresh, self.touched) = (None, None, false, false);
+        self.lose_plan();
+        (self.fresh, self.touched) = (false, false);
         self.view = View::Timeline;
         self.progress.revision += 1;
         self.progress.state = Planning::Running;

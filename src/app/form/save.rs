@@ -111,6 +111,10 @@ impl State {
     /// Plans from a kitchen that has been read and judged.
     fn take_kitchen(&mut self, kitchen: Kitchen, says: &str) -> Vec<Effect> {
         self.kitchen = Arc::new(kitchen);
+        if self.book.is_none() {
+            // Without a record there is nothing to plan around: the changed kitchen is planned anew.
+            self.wished.clear();
+        }
         self.progress.revision += 1;
         self.progress.better = 0;
         if self.progress.state != Planning::Idle {

@@ -43,12 +43,41 @@ fn labels(canvas: &mut Canvas, g: &Geometry, y: u16, labels: &[Label], style: St
     }
 }
 
+/// Where a task is being moved to, with its limits as the others stand, on the ruler and as a line down the chart.
+fn moving(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry, inside: bool) {
+    let Some((m, task)) = state.moving.and_then(|m| Some((m, chart.tasks.get(m.task)?))) else { return };
+    let style = if inside { canvas.bold(Ink::Accent) } else { canvas.ink(Ink::Danger) };
+    let quiet = canvas.ink(Ink::Quiet);
+    let (x, y, axis) = (g.label, g.ruler, &state.axis);
+    if let Some((from, to)) = axis.touched(task.earliest, task.latest + 1) {
+        canvas.text(x + from, y, to - from, &"─".repeat(usize::from(to - from)), quiet);
+    }
+    let Some(col) = axis.visible(m.to) else { return };
+    for row in [g.joints, g.strips].into_iter().flat_map(|r| r.y..r.end()) {
+        canvas.text(x + col, row, 1, "┊", style);
+    }
+    canvas.text(x + col, y, 1, "┿", style);
+    let at = state.moving.map_or_else(String::new, |m| time::when(state.kitchen.zone, m.to));
+    let words = if inside { at } else { format!("! {at}") };
+    let wide = width(&words) as u16;
+    if col + 2 + wide <= g.cols() {
+        canvas.text(x + col + 2, y, wide, &words, style);
+    } else {
+        canvas.text_right(x + col.saturating_sub(1), y, col.saturating_sub(1), &words, style);
+    }
+}
+
 /// The selected task's earliest, present and latest start, as a line to slide on.
 fn ruler(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
-    let Some(t) = state.selected_task() else { return };
+    let Some(t) = state.moving.map(|m| m.task).or(state.selected_task()) else { return };
     let (task, axis, zone) = (&chart.tasks[t], &state.axis, state.kitchen.zone);
     let style = canvas.ink(Ink::Accent);
-    canvas.text(0, g.ruler, g.label - 1, "can start", style);
+    let word = if state.moving.is_some() { "move to" } else { "can start" };
+    canvas.text(0, g.ruler, g.label - 1, word, style);
+    if let Some((_, inside)) = state.moving_words() {
+        moving(canvas, state, chart, g, inside);
+        return;
+    }
     let Some((from, to)) = axis.touched(task.earliest, task.latest + 1) else { return };
     let (x, y) = (g.label, g.ruler);
     if task.earliest == task.latest {

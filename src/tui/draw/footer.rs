@@ -23,6 +23,12 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
+    if state.overlay == Overlay::Move {
+        let words = "←→ a column  ↑↓ a quarter hour  enter plans the rest around it  esc leaves it where it was";
+        let style = canvas.ink(Ink::Quiet);
+        canvas.text(1, y, columns.saturating_sub(2), words, style);
+        return;
+    }
     let in_form = state.overlay == Overlay::Form;
     let at_hand =
         |e: &&Entry| if in_form { e.on == On::Form } else { e.is_open(state) && e.command != state.view.command() };

@@ -118,6 +118,12 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
         Overlay::Log => log::draw(&mut canvas, state, area),
         Overlay::Form => form::draw(&mut canvas, state, area),
         Overlay::Palette => palette::draw(&mut canvas, state, area),
+        Overlay::Move => {
+            // The ruler again, over the lines of the chart.
+            if let Some(chart) = state.chart.as_deref() {
+                axis::draw(&mut canvas, state, chart, &g);
+            }
+        }
         Overlay::None | Overlay::Search => {}
     }
     canvas.places
