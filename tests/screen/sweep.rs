@@ -92,8 +92,13 @@ fn act() -> impl Strategy<Value = Act> {
     ]
 }
 
+/// As many walks as asked for by hand, some 40 acts each.
+fn cases() -> u32 {
+    std::env::var("TURNDAY_SWEEP").ok().and_then(|n| n.parse().ok()).unwrap_or(60)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_act_makes_it_fall_over(start in 0usize..6, acts in proptest::collection::vec(act(), 1..80)) {
