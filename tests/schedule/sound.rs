@@ -24,7 +24,7 @@ fn solve_small(problem: &Problem, seed: u64, nodes: u64) -> Outcome {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 3000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 20_000, ..ProptestConfig::default() })]
 
     #[test]
     fn every_answer_is_sound(seed: u64) {
@@ -36,4 +36,18 @@ proptest! {
         let p = wild(seed, 6);
         prop_assert_eq!(solve_small(&p, 5, 200), solve_small(&p, 5, 200));
     }
+}
+
+/// Two holds of one activity on one resource, each of which fits alone: found by the random problems above.
+#[test]
+fn two_holds_on_one_resource_count_together() {
+    for seed in [6_497_789_734_804_703_231, 5_858_330_369_659_047_045] {
+        solve_small(&wild(seed, 7), seed, 300);
+    }
+}
+
+/// A stretch that is taken out, shrinks to nothing and moves again is taken out once: found by the random problems above.
+#[test]
+fn a_stretch_that_became_empty_is_taken_out_once() {
+    solve_small(&wild(927_995, 6), 5, 200);
 }

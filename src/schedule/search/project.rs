@@ -41,6 +41,14 @@ fn regular(term: &Term) -> bool {
     matches!(term, Term::Late { .. } | Term::ShortOfSpare { .. } | Term::At { .. })
 }
 
+/// Adds to what an activity needs: two holds on one resource are one need, or each of them alone would seem to fit.
+fn add(needs: &mut Vec<(usize, i32)>, resource: usize, amount: i32) {
+    match needs.iter_mut().find(|n| n.0 == resource) {
+        Some((_, sum)) => *sum = sum.saturating_add(amount),
+        None => needs.push((resource, amount)),
+    }
+}
+
 impl<'m, 'a> Project<'m, 'a> {
     /// `None` when the problem is not of this kind.
     pub fn of(model: &'m Model<'a>) -> Option<Self> {
@@ -63,7 +71,7 @@ impl<'m, 'a> Project<'m, 'a> {
                 return None;
             }
             if h.amount > 0 {
-                needs[a].push((h.choose[0].index(), h.amount));
+                add(&mut needs[a], h.choose[0].index(), h.amount);
             }
         }
         let longest = |l: Minute| i64::from(l.max(0));
@@ -120,7 +128,7 @@ impl<'m, 'a> Project<'m, 'a> {
 
     fn full_at(&self, a: usize, t: Minute) -> bool {
         let row = t as usize * self.resources;
-        self.needs[a].iter().any(|&(r, amount)| self.taken[row + r] + amount > self.capacity[r])
+        self.needs[a].iter().any(|&(r, amount)| self.taken[row + r].saturating_add(amount) > self.capacity[r])
     }
 
     /// First start from `at` on with room; `None` past the horizon.

@@ -314,6 +314,8 @@ impl<'a> Space<'a> {
             && !self.waiting[hold as usize]
             && self.roomed[hold as usize] == NONE
             && let Some((r, s)) = self.placed[hold as usize]
+            // One that became empty on the way is out already.
+            && !self.lifted.contains(&hold)
         {
             self.profiles[r as usize].remove(s);
             self.lifted.push(hold);
