@@ -75,6 +75,11 @@ pub fn usual_steps(joints: usize) -> u64 {
     (1_000 * n * n + 1_000 * n).min(100_000)
 }
 
+/// Search steps for planning again when nothing else is asked for: a fraction of a second for five joints.
+pub fn replan_steps(joints: usize) -> u64 {
+    (200 * joints.clamp(1, 1000) as u64).min(6_000)
+}
+
 /// Prints a refusal, as text on standard error or as JSON on standard output.
 pub fn refuse(refusal: &Refusal, json: bool) -> Result<Ended> {
     if json {

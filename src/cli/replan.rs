@@ -59,11 +59,6 @@ fn moment(text: &str) -> Result<Moment, String> {
     Moment::parse(text).ok_or_else(|| format!("expected {}", Moment::EXPECTED))
 }
 
-/// Search steps for a replan when nothing else is asked for: a fraction of a second for five joints.
-fn usual_steps(joints: usize) -> u64 {
-    (200 * joints.clamp(1, 1000) as u64).min(6_000)
-}
-
 impl Happened {
     /// The record, if anything is said of one.
     pub(super) fn history_if_any(&self, kitchen: &Kitchen, plan: &Plan) -> Result<Option<History>> {
@@ -123,7 +118,11 @@ impl Ground {
     ) -> Result<std::result::Result<Self, Ended>> {
         let joints = |k: &Kitchen| k.joints.len();
         let steps = |k: &Kitchen| {
-            planning.steps.unwrap_or(if planning.seconds.is_some() { u64::MAX / 4 } else { usual_steps(joints(k)) })
+            planning.steps.unwrap_or(if planning.seconds.is_some() {
+                u64::MAX / 4
+            } else {
+                files::replan_steps(joints(k))
+            })
         };
         if let Some(path) = &planning.kitchen {
             let kitchen = match files::kitchen(path)? {

@@ -1,6 +1,6 @@
 //! Opening the screen: what lasts beside it (a file, a book, nothing yet), and planning on a thread of its own.
 
-use super::{Ended, Planning, book, keys};
+use super::{Ended, Planning, book, files, keys};
 use crate::app::acts::{accepted, history_of};
 use crate::app::form::bare;
 use crate::app::{Deed, Held, News, PlanNews, State, time};
@@ -172,11 +172,6 @@ fn session(kitchen: Kitchen, text: Option<String>, keeps: Keeps, seed: u64, fres
     .map(|()| Ended::Done)
 }
 
-/// Search steps for planning again: a fraction of a second for five joints.
-fn replan_steps(joints: usize) -> u64 {
-    (200 * joints.clamp(1, 1000) as u64).min(6_000)
-}
-
 /// Plans on a thread of its own, as often as it is asked: anew from a kitchen, again from a book with a plan.
 fn planner(seed: u64) -> tui::Planner {
     Box::new(move |state: &State, stop| {
@@ -197,7 +192,7 @@ fn planner(seed: u64) -> tui::Planner {
                         old: &chart.plan,
                         history: &history,
                         seed,
-                        steps: replan_steps(kitchen.joints.len()),
+                        steps: files::replan_steps(kitchen.joints.len()),
                         ways: 3,
                         what: &[],
                     };

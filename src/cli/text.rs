@@ -8,21 +8,7 @@ pub fn day(at: &When) -> String {
     at.format("%a %-d %b").to_string()
 }
 
-/// Day name, date and time.
-pub fn moment(at: &When) -> String {
-    at.format("%a %-d %b %H:%M").to_string()
-}
-
-/// "10 min", "2 h 40", "15.6 days".
-pub fn length(minutes: i64) -> String {
-    match minutes {
-        m if m < 0 => format!("-{}", length(-m)),
-        m if m < 90 => format!("{m} min"),
-        m if m < 48 * 60 && m % 60 == 0 => format!("{} h", m / 60),
-        m if m < 48 * 60 => format!("{} h {:02}", m / 60, m % 60),
-        m => format!("{:.1} days", m as f64 / 1440.0),
-    }
-}
+pub use crate::plan::{length, moment};
 
 /// Joints that are not ready by the moment asked for, a sentence each.
 pub fn late(plan: &Plan) -> Vec<String> {

@@ -4,10 +4,10 @@
 //! Questions of one batch share what has been learnt: kitchens already planned with are not planned with again.
 
 use super::difference::{Difference, lateness};
-use super::history::{length, moment};
 use super::lost_day::survival;
 use super::replan::{Again, Replan, Replanner, replan};
 use super::ways::{self, WayOut};
+use super::words::{length, moment};
 use super::{Refusal, notes};
 use crate::kitchen::{Away, Clock, Days, Hours, Kitchen, Limits, Moment, Outcome, Person, Sleep, Tub};
 use crate::process::arrangement::curing_spaces;

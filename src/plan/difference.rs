@@ -1,9 +1,10 @@
 //! What a new plan changes, told as a good foreman tells it on the phone: what happened, what stays, what moves from when to
 //! when with one cause each, what it costs, what to do next and by when, and what else could have been done.
 
-use super::history::{History, length, moment};
+use super::history::History;
 use super::replan::{Replanner, Tried, old_times};
 use super::ways::WayOut;
+use super::words::{length, moment};
 use super::{Plan, PlannedTask, When};
 use crate::kitchen::Kitchen;
 use crate::process::Kind;

@@ -1,7 +1,8 @@
 //! What has happened so far, as a planner sees it: facts by task id, and how they bear on a plan.
 
 use super::judge::{Broken, nth};
-use super::{Plan, PlannedTask, When};
+use super::words::{length, moment};
+use super::{Plan, PlannedTask};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::Arrangement;
 use crate::process::emit::{Emitted, Form, Promises, emit_from};
@@ -227,22 +228,6 @@ impl Ground<'_> {
         }
         Ok(Laid { batch, emitted, brought_up })
     }
-}
-
-/// A length in the words people use.
-pub(super) fn length(minutes: i64) -> String {
-    match minutes {
-        m if m < 0 => format!("-{}", length(-m)),
-        m if m < 90 => format!("{m} min"),
-        m if m < 48 * 60 && m % 60 == 0 => format!("{} h", m / 60),
-        m if m < 48 * 60 => format!("{} h {:02}", m / 60, m % 60),
-        m => format!("{:.1} days", m as f64 / 1440.0),
-    }
-}
-
-/// Day name, date and time.
-pub(super) fn moment(at: &When) -> String {
-    at.format("%a %-d %b %H:%M").to_string()
 }
 
 /// The limits that history has missed, in plain words.

@@ -1,12 +1,12 @@
 //! Promises kept part by part: what belongs together goes back to its promised time together, and jobs stay in the hands they
 //! were promised to.
 
-use super::replan::{LOOK, Part, Replanner, Tried, old_times};
+use super::patience::Share;
+use super::replan::{LOOK, Replanner, Tried, old_times};
 use crate::process::Kind;
 use crate::process::graph::Batch;
-use crate::schedule::{self, NodeBudget, Outcome, search};
+use crate::schedule::{self, Outcome, search};
 use petgraph::graph::NodeIndex;
-use std::cell::Cell;
 
 impl Replanner<'_> {
     /// Parts of the job that can be kept together: whole loads with all that follows, then tubs, cooks and joints each by
@@ -85,10 +85,9 @@ impl Replanner<'_> {
                 continue;
             }
             let options = search::Options { seed: self.again.seed, start_from: Some(from), prove: false };
-            let part_stop =
-                Part { outer: self.stop, before: self.spent.get(), own: NodeBudget(LOOK / 4), spent: Cell::new(0) };
+            let part_stop = Share::new(self.stop, self.spent.get(), LOOK / 4);
             let outcome = search::solve(&problem, &options, &part_stop, &mut |_| ());
-            self.spent.set(self.spent.get() + part_stop.spent.get().max(LOOK / 8));
+            self.spent.set(self.spent.get() + part_stop.spent().max(LOOK / 8));
             let Outcome::Found(answer) = outcome else { continue };
             let sound = schedule::check(&found.timed.emitted.problem, &answer.solution).is_empty();
             if sound && answer.cost < found.timed.answer.cost {

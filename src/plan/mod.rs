@@ -28,3 +28,4 @@ pub use model::*;
 pub use patience::Patience;
 pub use refusal::Refusal;
 pub use strike::{Request, strike};
+pub use words::{length, moment};

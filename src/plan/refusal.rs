@@ -1,6 +1,6 @@
 //! Why there is no plan, in plain words.
 
-use crate::schedule::Reason;
+use crate::schedule::{Answer, Outcome, Problem, Reason, ReasonId, check};
 use serde::Serialize;
 
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -28,6 +28,27 @@ pub enum Refusal {
 impl Refusal {
     pub fn no_room(says: String) -> Self {
         Self::NoRoom { says: vec![says] }
+    }
+
+    /// The answer of a search, if it has one that the checker passes.
+    ///
+    /// # Errors
+    /// What was found instead. The search is not believed: what the checker refuses is never shown.
+    pub(super) fn unless_found(problem: &Problem, outcome: Outcome) -> Result<Answer, Self> {
+        let reasons = |ids: &[ReasonId]| ids.iter().map(|r| problem.reasons[r.index()].clone()).collect();
+        match outcome {
+            Outcome::Found(answer) => match check(problem, &answer.solution).first() {
+                Some(v) => Err(Self::Judged { says: v.says.clone() }),
+                None => Ok(answer),
+            },
+            Outcome::Impossible { because } => Err(Self::Impossible { because: reasons(&because), beside: Vec::new() }),
+            Outcome::Unknown { in_the_way } => {
+                Err(Self::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
+            }
+            Outcome::Unusable { errors } => {
+                Err(Self::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
+            }
+        }
     }
 
     /// The same with what did not fit on the way told beside it.

@@ -8,6 +8,7 @@
 use super::adapt::{Adapted, Open, adapt, complete};
 use super::difference::{Difference, difference};
 use super::history::{Deviation, Ground, History, deviations, open_ends};
+use super::patience::Share;
 use super::share::Proposer;
 use super::strike::{Timed, axis_from};
 use super::ways::WayOut;
@@ -103,21 +104,6 @@ pub(super) struct Replanner<'a> {
     pub(super) spent: Cell<u64>,
 }
 
-/// Counts all calls together against the caller's stop.
-pub(super) struct Part<'a> {
-    pub outer: &'a dyn Stop,
-    pub before: u64,
-    pub own: NodeBudget,
-    pub spent: Cell<u64>,
-}
-
-impl Stop for Part<'_> {
-    fn should_stop(&self, nodes: u64) -> bool {
-        self.spent.set(self.spent.get().max(nodes));
-        self.own.should_stop(nodes) || self.outer.should_stop(self.before + nodes)
-    }
-}
-
 /// Promises of a plan: every task with hands that is still to come, by when it was to start, near ones dearer.
 pub fn promises(old: &Plan, history: &History, axis: &Axis) -> Promises {
     let near = history.now + TimeDelta::hours(NEAR_HOURS);
@@ -210,45 +196,23 @@ impl<'a> Replanner<'a> {
         let start_from = from
             .unwrap_or_else(|| old_times(self.again.old, &self.axis, &laid.batch, &laid.emitted, self.again.kitchen));
         let options = search::Options { seed: self.again.seed, start_from: Some(start_from), prove: false };
-        let part = Part { outer: self.stop, before: self.spent.get(), own: NodeBudget(budget), spent: Cell::new(0) };
+        let part = Share::new(self.stop, self.spent.get(), budget);
         let mut first: Option<Vec<i64>> = None;
         let outcome = search::solve(&laid.emitted.problem, &options, &part, &mut |a| {
             first.get_or_insert_with(|| a.cost.clone());
         });
-        self.spent.set(self.spent.get() + part.spent.get().max(1));
-        let reasons = |ids: &[schedule::ReasonId]| {
-            ids.iter().map(|r| laid.emitted.problem.reasons[r.index()].clone()).collect::<Vec<_>>()
+        self.spent.set(self.spent.get() + part.spent());
+        let answer = Refusal::unless_found(&laid.emitted.problem, outcome)?;
+        let shifted = first.as_ref().is_some_and(|f| f[..3] == answer.cost[..3]);
+        let timed = Timed {
+            arrangement: arrangement.clone(),
+            batch: laid.batch,
+            emitted: laid.emitted,
+            answer,
+            collect: self.collect,
+            form,
         };
-        match outcome {
-            Outcome::Found(answer) => {
-                if let Some(v) = schedule::check(&laid.emitted.problem, &answer.solution).first() {
-                    return Err(Refusal::Judged { says: v.says.clone() });
-                }
-                let shifted = first.as_ref().is_some_and(|f| f[..3] == answer.cost[..3]);
-                Ok(Tried {
-                    timed: Timed {
-                        arrangement: arrangement.clone(),
-                        batch: laid.batch,
-                        emitted: laid.emitted,
-                        answer,
-                        collect: self.collect,
-                        form,
-                    },
-                    brought_up: laid.brought_up,
-                    lenient,
-                    shifted,
-                })
-            }
-            Outcome::Impossible { because } => {
-                Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
-            }
-            Outcome::Unknown { in_the_way } => {
-                Err(Refusal::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
-            }
-            Outcome::Unusable { errors } => {
-                Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
-            }
-        }
+        Ok(Tried { timed, brought_up: laid.brought_up, lenient, shifted })
     }
 
     /// The better of timing a sharing with the outermost limits, and with the good ones where that leaves some overstepped.

@@ -3,6 +3,7 @@
 //! Sharing (tubs, pots, boils) is proposed by [`super::share`], timed by the solver, and compared level by level. Every
 //! plan is judged by the solver's independent checker before anybody sees it.
 
+use super::patience::Share;
 use super::share::Proposer;
 use super::tell;
 use super::{Collect, Plan, Refusal, Standing, bounds};
@@ -12,7 +13,7 @@ use crate::process::durations;
 use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
 use crate::process::{Axis, Thing};
-use crate::schedule::{self, Answer, Minute, NodeBudget, Outcome, Solution, Stop, search};
+use crate::schedule::{self, Answer, Minute, NodeBudget, Solution, Stop, search};
 use chrono::{DateTime, TimeDelta, Utc};
 use std::cell::Cell;
 
@@ -57,22 +58,6 @@ struct Striker<'a> {
     starts: Minute,
     stop: &'a dyn Stop,
     nodes: Cell<u64>,
-}
-
-/// Counts the nodes of all calls together against the caller's stop, and this call's own against a budget.
-struct Share<'a> {
-    outer: &'a dyn Stop,
-    before: u64,
-    own: NodeBudget,
-    /// Most steps this call has been asked about: what it has spent, found something or not.
-    spent: Cell<u64>,
-}
-
-impl Stop for Share<'_> {
-    fn should_stop(&self, nodes: u64) -> bool {
-        self.spent.set(self.spent.get().max(nodes));
-        self.own.should_stop(nodes) || self.outer.should_stop(self.before + nodes)
-    }
 }
 
 /// How far ahead to look: long enough for every load to follow every other, short enough to stay quick.
@@ -195,7 +180,7 @@ impl Striker<'_> {
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
         let prove = from.is_some() && budget >= PROVE_FROM;
         let options = search::Options { seed: self.request.seed, start_from: from, prove };
-        let share = Share { outer: self.stop, before: self.nodes.get(), own: NodeBudget(budget), spent: Cell::new(0) };
+        let share = Share::new(self.stop, self.nodes.get(), budget);
         let whole = |answer: Answer| Timed {
             arrangement: arrangement.clone(),
             batch: batch.clone(),
@@ -207,28 +192,8 @@ impl Striker<'_> {
         let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
             better(whole(a.clone()));
         });
-        self.nodes.set(self.nodes.get() + share.spent.get().max(1));
-        let reasons =
-            |ids: &[schedule::ReasonId]| ids.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect();
-        match outcome {
-            Outcome::Found(answer) => {
-                let broken = schedule::check(&emitted.problem, &answer.solution);
-                if let Some(v) = broken.first() {
-                    // The search is not believed: what the judge refuses is never shown.
-                    return Err(Refusal::Judged { says: v.says.clone() });
-                }
-                Ok(whole(answer))
-            }
-            Outcome::Impossible { because } => {
-                Err(Refusal::Impossible { because: reasons(&because), beside: Vec::new() })
-            }
-            Outcome::Unknown { in_the_way } => {
-                Err(Refusal::NotFound { in_the_way: reasons(&in_the_way), beside: Vec::new() })
-            }
-            Outcome::Unusable { errors } => {
-                Err(Refusal::no_room(errors.first().map_or_else(String::new, |e| format!("{}: {}", e.at, e.says))))
-            }
-        }
+        self.nodes.set(self.nodes.get() + share.spent());
+        Refusal::unless_found(&emitted.problem, outcome).map(whole)
     }
 
     fn run(&self, news: &mut dyn FnMut(&Plan)) -> Result<Plan, Refusal> {

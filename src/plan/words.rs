@@ -1,5 +1,6 @@
 //! The one sentence used for a task everywhere: timeline, day card, nudge, calendar, paper.
 
+use super::When;
 use crate::kitchen::{Kitchen, Outcome};
 use crate::process::{Kind, Task, durations};
 
@@ -10,6 +11,22 @@ pub fn list(names: &[&str]) -> String {
         [one] => (*one).to_owned(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
     }
+}
+
+/// A length in the words people use: "10 min", "2 h 40", "15.6 days".
+pub fn length(minutes: i64) -> String {
+    match minutes {
+        m if m < 0 => format!("-{}", length(-m)),
+        m if m < 90 => format!("{m} min"),
+        m if m < 48 * 60 && m % 60 == 0 => format!("{} h", m / 60),
+        m if m < 48 * 60 => format!("{} h {:02}", m / 60, m % 60),
+        m => format!("{:.1} days", m as f64 / 1440.0),
+    }
+}
+
+/// Day name, date and time.
+pub fn moment(at: &When) -> String {
+    at.format("%a %-d %b %H:%M").to_string()
 }
 
 /// The sentence for a task, without its time. `left` are the joints that stay in the tub after a lift.

@@ -14,6 +14,7 @@ pub mod fit;
 pub mod graph;
 pub mod hours;
 pub mod intervals;
+mod lines;
 mod task;
 pub mod trouble;
 

@@ -2,15 +2,7 @@
 
 use crate::plan::{Because, Kind, Plan, PlannedTask};
 
-/// "10 min", "2 h 40", "3 days".
-pub fn length(minutes: i64) -> String {
-    match minutes {
-        m if m < 90 => format!("{m} min"),
-        m if m < 48 * 60 && m % 60 == 0 => format!("{} h", m / 60),
-        m if m < 48 * 60 => format!("{} h {:02}", m / 60, m % 60),
-        m => format!("{} days", m / 1440),
-    }
-}
+pub use crate::plan::length;
 
 /// The task in a few words: its sentence up to the first stop, brackets and all.
 pub fn short(task: &PlannedTask) -> &str {

@@ -5,10 +5,8 @@ mod input;
 mod places;
 mod run;
 mod terminal;
-mod text;
 mod theme;
 
 pub use places::Places;
 pub use run::{Keeper, Kept, Planner, Session, run};
-pub use text::{fit, width, wrap};
 pub use theme::{Depth, Ink, Theme};

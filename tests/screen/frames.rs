@@ -47,7 +47,7 @@ pub fn text(buf: &Buffer) -> String {
                 continue;
             }
             let symbol = buf[(x, y)].symbol();
-            skip = turnday::tui::width(symbol).saturating_sub(1);
+            skip = turnday::app::text::width(symbol).saturating_sub(1);
             line.push_str(symbol);
         }
         out.push_str(line.trim_end());

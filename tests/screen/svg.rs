@@ -29,7 +29,7 @@ fn svg(buf: &Buffer, ground: &str, plain: &str) -> String {
             while x < buf.area.width && (buf[(x, y)].fg, buf[(x, y)].bg, buf[(x, y)].modifier) == look {
                 let symbol = buf[(x, y)].symbol();
                 text.push_str(symbol);
-                x += turnday::tui::width(symbol).max(1) as u16;
+                x += turnday::app::text::width(symbol).max(1) as u16;
             }
             let (mut ink, mut back) = (colour(look.0).unwrap_or(plain.into()), colour(look.1));
             if look.2.contains(Modifier::REVERSED) {

@@ -4,8 +4,8 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::Canvas;
+use crate::app::text::width;
 use crate::app::{Chart, Geometry, Label, State, time};
-use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
 pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {

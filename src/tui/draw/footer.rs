@@ -3,8 +3,8 @@
 use ratatui::layout::Rect;
 
 use super::Canvas;
+use crate::app::text::width;
 use crate::app::{COMMANDS, Entry, Group, On, Overlay, State, Target};
-use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
 pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {

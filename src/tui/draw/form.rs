@@ -4,8 +4,8 @@ use ratatui::layout::Rect;
 
 use super::{Canvas, overlay};
 use crate::app::form::{Empty, Form};
+use crate::app::text::{width, wrap};
 use crate::app::{State, Target};
-use crate::tui::text::{width, wrap};
 use crate::tui::theme::Ink;
 
 /// Columns of a field's name.

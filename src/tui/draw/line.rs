@@ -4,9 +4,9 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::Canvas;
+use crate::app::text::width;
 use crate::app::{Axis, Spans, Target, share, time};
 use crate::kitchen::Zone;
-use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
 /// A cell of a line.

@@ -4,9 +4,9 @@ use ratatui::layout::Rect;
 
 use super::Canvas;
 use super::line::{Line, Look};
+use crate::app::text::width;
 use crate::app::{Chart, Geometry, Mark, Row, RowKind, State, Story, Target, share};
 use crate::plan::Kind;
-use crate::tui::text::width;
 use crate::tui::theme::Ink;
 
 /// Ranks: what is drawn over what.

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use super::{Canvas, overlay};
 use crate::app::State;
 use crate::app::acts::{EXAMPLES, tell};
-use crate::tui::text::wrap;
+use crate::app::text::wrap;
 use crate::tui::theme::Ink;
 
 pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {

@@ -17,8 +17,8 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::places::Places;
-use super::text::{fit, wrap};
 use super::theme::{Ink, Theme};
+use crate::app::text::{fit, wrap};
 use crate::app::{
     Command, Field, Overlay, SMALLEST, Screen, State, TITLE, Target, Tone, View, body, sentence, standing_line,
 };
@@ -45,7 +45,7 @@ impl Canvas<'_> {
     /// The same, ending at `right` (one past the last column).
     fn text_right(&mut self, right: u16, y: u16, columns: u16, text: &str, style: Style) {
         let text = fit(text, usize::from(columns));
-        let width = super::text::width(&text) as u16;
+        let width = crate::app::text::width(&text) as u16;
         self.text(right.saturating_sub(width), y, width, &text, style);
     }
 
@@ -54,7 +54,7 @@ impl Canvas<'_> {
         let (before, after) = field.halves();
         let room = usize::from(columns).saturating_sub(1);
         let mut skipped = before;
-        while super::text::width(skipped) > room {
+        while crate::app::text::width(skipped) > room {
             let mut chars = skipped.chars();
             chars.next();
             skipped = chars.as_str();

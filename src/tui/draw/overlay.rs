@@ -4,8 +4,8 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, panel};
+use crate::app::text::{fit, width};
 use crate::app::{COMMANDS, Group, On, State, Target};
-use crate::tui::text::{fit, width};
 use crate::tui::theme::Ink;
 
 /// Clears an area between two rule lines and names it.
@@ -151,7 +151,7 @@ pub fn standing(canvas: &mut Canvas, state: &State, area: Rect) {
     panel::standing(canvas, state, Rect { width: inner.width.min(84), ..inner });
     let mut y = inner.y + levels as u16 + 2;
     for note in notes {
-        for line in crate::tui::text::wrap(note, usize::from(inner.width)) {
+        for line in crate::app::text::wrap(note, usize::from(inner.width)) {
             if y < inner.bottom() {
                 let quiet = canvas.ink(Ink::Quiet);
                 canvas.text(inner.x, y, width(&line) as u16, &line, quiet);

@@ -4,11 +4,11 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{Canvas, plot};
+use crate::app::text::wrap;
 use crate::app::time::{length, span, when, when_from};
 use crate::app::{
     Chart, Geometry, Mark, Planning, RowKind, State, Target, figures, picture, short, standing_table, upcoming,
 };
-use crate::tui::text::wrap;
 use crate::tui::theme::Ink;
 
 /// Rows that the details and a plot under them need together; with fewer they stand side by side.

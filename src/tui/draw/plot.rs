@@ -7,8 +7,8 @@ use ratatui::widgets::Widget;
 use ratatui::widgets::canvas::{self, Painter};
 
 use super::Canvas;
+use crate::app::text::{width, wrap};
 use crate::app::{Curve, Grain, Picture, State};
-use crate::tui::text::{width, wrap};
 use crate::tui::theme::Ink;
 
 /// The least columns and rows in which a plot can be read.

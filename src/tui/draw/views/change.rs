@@ -3,9 +3,9 @@
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
+use crate::app::text::{width, wrap};
 use crate::app::{Change, Command, State, Target, changes};
 use crate::tui::draw::Canvas;
-use crate::tui::text::{width, wrap};
 use crate::tui::theme::Ink;
 
 /// Columns of a moment, `Wed 23 Dec 11:00`.

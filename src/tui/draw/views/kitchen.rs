@@ -32,7 +32,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, area: Rect) {
             line.says.clone()
         };
         // A heading with nothing beside it may be as long as the line.
-        if says.is_empty() && usize::from(end) < crate::tui::text::width(&line.name) {
+        if says.is_empty() && usize::from(end) < crate::app::text::width(&line.name) {
             canvas.text(area.x + indent, y, area.width - indent, &line.name, style);
         }
         let words = if here { canvas.ink(Ink::Plain).add_modifier(Modifier::BOLD) } else { quiet };
