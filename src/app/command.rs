@@ -48,6 +48,9 @@ pub enum Command {
     Pin,
     Tick,
     WriteDown,
+    WhatIf,
+    Trouble,
+    KeepBook,
     Accept,
     KeepOld,
     Begin,
@@ -260,6 +263,9 @@ pub const COMMANDS: &[Entry] = table! {
     Pin, Change, On::Timeline, "pin it there, or let it go", "", [c('P')], |s| s.can_be_moved();
     Tick, Change, On::Plan, "tick it off, or take the tick back", "done", [c(' ')], |s| s.book.is_some() && matches!(s.about(), About::Task(_));
     WriteDown, Change, On::Any, "write down what was done", "write", [c('r')], |s| s.book.is_some();
+    WhatIf, Change, On::Any, "ask what if: away, heavier, more", "what if", [c('i')], with_plan;
+    Trouble, Change, On::Any, "trouble, by the house's own table", "trouble", [c('!')], |s| !s.fresh;
+    KeepBook, Change, On::Any, "begin the batch: keep a book of it", "begin", [c('S')], |s| s.from_file && s.book.is_none() && s.chart.is_some();
     Accept, Change, On::One(View::Change), "take the new plan on", "take on", [c('a'), k(Code::Enter)], |s| s.proposal.is_some();
     KeepOld, Change, On::One(View::Change), "keep the old plan", "keep old", [c('x')], |s| s.proposal.is_some();
     Begin, Change, On::Any, "begin with your own pork", "begin", [c('B')], |s| s.fresh;

@@ -35,9 +35,10 @@ pub enum Deed {
         text: String,
         says: String,
     },
-    /// A kitchen is begun.
+    /// A book is begun of this kitchen, with a plan where there is one already.
     Begin {
         text: String,
+        plan: Option<Arc<Plan>>,
     },
     /// Acts with who did them, empty when nobody was named.
     Record(Vec<(Act, String)>),
@@ -105,6 +106,12 @@ impl State {
             }
             _ => Vec::new(),
         }
+    }
+
+    /// Begins a book of the kitchen file with the plan on the screen.
+    pub(super) fn keep_book(&mut self) -> Vec<Effect> {
+        let Some(chart) = &self.chart else { return Vec::new() };
+        vec![Effect::Do(Deed::Begin { text: self.paper.text.clone(), plan: Some(Arc::new(chart.plan.clone())) })]
     }
 
     /// Takes the proposed plan on, or keeps the one there is.

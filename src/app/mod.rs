@@ -5,6 +5,7 @@
 //! [`update`], and carries out the [`Effect`]s that come back; what is on the screen is drawn from the [`State`] alone.
 
 pub mod acts;
+mod asking;
 mod axis;
 mod change;
 mod chart;
@@ -29,7 +30,9 @@ pub mod record;
 mod salt;
 mod search;
 mod sentence;
+mod sheet;
 mod state;
+mod telling;
 pub mod text;
 pub mod time;
 mod typing;
@@ -37,6 +40,7 @@ mod update;
 mod view;
 pub mod views;
 
+pub use asking::{Asking, Reply};
 pub use axis::{Axis, Label, ZOOMS};
 pub use change::{Change, changes};
 pub use chart::{Chart, Hold, Mark, Row, RowKind, Story, Task};
@@ -56,6 +60,8 @@ pub use record::Record;
 pub use salt::Salt;
 pub use search::matches;
 pub use sentence::{Sentence, Tone, sentence, short, standing_line, standing_table, upcoming};
+pub use sheet::Voice;
 pub use state::{Inks, Overlay, Selection, State};
+pub use telling::Telling;
 pub use update::{Effect, Gesture, Message, Target, next_wake, update};
 pub use view::{About, Shape, Spot, View};

@@ -31,6 +31,10 @@ impl State {
                     self.slide(i64::from(cols) * self.axis.per_col);
                     Vec::new()
                 }
+                (Overlay::Ask, Gesture::WheelUp) => self.ask_key(Key::of(Code::Up)).unwrap_or_default(),
+                (Overlay::Ask, Gesture::WheelDown) => self.ask_key(Key::of(Code::Down)).unwrap_or_default(),
+                (Overlay::Trouble, Gesture::WheelUp) => self.trouble_key(Key::of(Code::Up)).unwrap_or_default(),
+                (Overlay::Trouble, Gesture::WheelDown) => self.trouble_key(Key::of(Code::Down)).unwrap_or_default(),
                 (Overlay::Palette, Gesture::WheelUp) => self.palette_key(Key::of(Code::Up)).unwrap_or_default(),
                 (Overlay::Palette, Gesture::WheelDown) => self.palette_key(Key::of(Code::Down)).unwrap_or_default(),
                 (_, Gesture::Press) if target != Target::Overlay => self.command(Command::Back),

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::asking::Asking;
 use super::axis::Axis;
 use super::chart::{Chart, Mark};
 use super::field::Field;
@@ -13,6 +14,7 @@ use super::moving::Moving;
 use super::news::Progress;
 use super::palette::Palette;
 use super::record::Record;
+use super::telling::Telling;
 use super::time::Min;
 use super::view::{Spot, View};
 use super::views::Pages;
@@ -42,6 +44,10 @@ pub enum Overlay {
     Form,
     /// Writing down what was done.
     Log,
+    /// Asking what if.
+    Ask,
+    /// Telling of trouble.
+    Trouble,
     /// Moving the task in hand.
     Move,
     /// How good the plan is.
@@ -113,6 +119,10 @@ pub struct State {
     /// Words for the record while they are typed, and whether what is odd about them was said.
     pub log: Field,
     pub log_sure: bool,
+    pub asking: Asking,
+    pub telling: Telling,
+    /// The kitchen is read from a file, of which a book can be begun.
+    pub from_file: bool,
     /// The book that is open.
     pub book: Option<Arc<book::State>>,
     /// A changed plan that waits to be taken on or turned down.
@@ -161,6 +171,9 @@ impl State {
             form: None,
             log: Field::default(),
             log_sure: false,
+            asking: Asking::default(),
+            telling: Telling::default(),
+            from_file: false,
             book: None,
             proposal: None,
             moving: None,

@@ -43,6 +43,8 @@ impl State {
                 self.log.insert(text);
                 self.log_sure = false;
             }
+            Overlay::Ask => self.asking.field.insert(text),
+            Overlay::Trouble => self.telling.field.insert(text),
             _ => {}
         }
     }

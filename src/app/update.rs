@@ -1,5 +1,7 @@
 //! What every message does to the state.
 
+use std::sync::Arc;
+
 use super::chart::Chart;
 use super::command::{Command, Group};
 use super::field::Field;
@@ -11,6 +13,7 @@ use super::news::{PlanNews, Planning};
 use super::state::{Overlay, State};
 use super::time::{DAY, Min, civil_minutes};
 use super::view::{About, View};
+use crate::plan::ask::{Answer, Question};
 
 /// Everything that can happen.
 #[derive(Debug, Clone)]
@@ -25,6 +28,8 @@ pub enum Message {
     News(PlanNews),
     /// What the book says now.
     Held(Box<Held>),
+    /// What the question with this number came to.
+    Answer(u64, Result<Arc<Answer>, String>),
     Notice(String),
     /// Nothing is there yet.
     Fresh,
@@ -88,6 +93,9 @@ pub enum Effect {
     Quit,
     Suspend,
     StopPlanning,
+    /// Plan with a question beside everything else; the answer carries the number of questions asked so far.
+    Ask(Question),
+    StopAsking,
     Redraw,
     Mouse(bool),
 }
@@ -112,6 +120,10 @@ pub fn update(mut state: State, message: Message) -> (State, Vec<Effect>) {
         }
         Message::News(news) => state.news(news),
         Message::Held(held) => state.take_held(*held),
+        Message::Answer(number, answer) => {
+            state.answered(number, answer);
+            Vec::new()
+        }
         Message::Fresh => {
             state.fresh = true;
             state.open_first();
@@ -150,6 +162,8 @@ impl State {
             Overlay::Search => self.search_key(key),
             Overlay::Palette => self.palette_key(key),
             Overlay::Log => self.log_key(key),
+            Overlay::Ask => self.ask_key(key),
+            Overlay::Trouble => self.trouble_key(key),
             Overlay::Move => self.move_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
             // Whatever the form does not know is dropped, but for the ways out.
             Overlay::Form => self.form_key(key).or_else(|| (!self.is_way_out(key)).then(Vec::new)),
@@ -236,6 +250,9 @@ impl State {
             Command::Pin => self.pin(),
             Command::Tick => return self.tick(),
             Command::WriteDown => self.open_log(),
+            Command::WhatIf => self.open_ask(),
+            Command::Trouble => self.open_trouble(),
+            Command::KeepBook => return self.keep_book(),
             Command::Accept => return self.settle_change(true),
             Command::KeepOld => return self.settle_change(false),
             Command::Begin => self.open_first(),

@@ -6,6 +6,7 @@ use crate::app::form::bare;
 use crate::app::{Deed, Held, News, PlanNews, State, time};
 use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
+use crate::plan::ask::ask;
 use crate::plan::replan::{Again, replan};
 use crate::plan::{History, Patience, Request, strike};
 use crate::schedule::{AnyOf, Cancelled};
@@ -48,10 +49,13 @@ impl tui::Keeper for Keeps {
         let mut says = None;
         match (&mut *self, deed) {
             (Self::File(path), Deed::Kitchen { text, .. }) => super::files::write(path, text)?,
-            (Self::Fresh, Deed::Begin { text }) => {
+            (Self::Fresh | Self::File(_), Deed::Begin { text, plan }) => {
                 let kitchen = crate::kitchen::read("kitchen", text).kitchen.context("the kitchen cannot be read")?;
                 let folder = place::for_new(None, &kitchen.name)?;
-                let book = Book::create(&folder, text, "", now)?;
+                let mut book = Book::create(&folder, text, "", now)?;
+                if let Some(plan) = plan {
+                    book.record(accepted(plan, "the plan the book began with", 0)?, "", now)?;
+                }
                 says = Some(format!("a book is begun in {}", folder.display()));
                 *self = Self::Book(Box::new(book));
             }
@@ -165,11 +169,35 @@ fn session(kitchen: Kitchen, text: Option<String>, keeps: Keeps, seed: u64, fres
         held: keeps.held()?,
         fresh,
         planner: Some(planner(seed)),
+        asker: Some(asker(seed)),
+        from_file: matches!(keeps, Keeps::File(_)),
         keeper: Box::new(keeps),
         keymap,
         now: crate::clock::now,
     })
     .map(|()| Ended::Done)
+}
+
+/// Answers questions about the plan on the screen, from what the book says has happened.
+fn asker(seed: u64) -> tui::Asker {
+    Box::new(move |state: &State, question, stop| {
+        let (kitchen, book, chart) = (state.kitchen.clone(), state.book.clone(), state.chart.clone());
+        Box::new(move || {
+            let now = crate::clock::now();
+            let chart = chart.ok_or("there is no plan yet to ask about")?;
+            let history = book.map_or_else(|| History::none(now), |b| history_of(&b, now));
+            let again = Again {
+                kitchen: &kitchen,
+                old: &chart.plan,
+                history: &history,
+                seed,
+                steps: files::replan_steps(kitchen.joints.len()),
+                ways: 4,
+                what: &[],
+            };
+            ask(&again, &[question], &Cancelled(stop)).pop().ok_or_else(|| "there is no answer".to_owned())
+        })
+    })
 }
 
 /// Plans on a thread of its own, as often as it is asked: anew from a kitchen, again from a book with a plan.

@@ -8,5 +8,5 @@ mod terminal;
 mod theme;
 
 pub use places::Places;
-pub use run::{Keeper, Kept, Planner, Session, run};
+pub use run::{Asker, Keeper, Kept, Planner, Session, run};
 pub use theme::{Depth, Ink, Theme};

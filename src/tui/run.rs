@@ -25,9 +25,14 @@ use crate::app::{
 };
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
+use crate::plan::ask::{Answer, Question};
 
 /// Starts planning what the state asks on a thread of its own; the news carry its revision, and the flag asks it to stop.
 pub type Planner = Box<dyn FnMut(&State, Arc<AtomicBool>) -> std::io::Result<Receiver<PlanNews>>>;
+
+/// Makes ready to answer a question about what the state shows; what it gives back is run on a thread of its own.
+pub type Asker = Box<dyn FnMut(&State, Question, Arc<AtomicBool>) -> Work>;
+pub type Work = Box<dyn FnOnce() -> Result<Answer, String> + Send>;
 
 /// What lasts of a session: a file, a book, or nothing.
 pub trait Keeper {
@@ -69,6 +74,10 @@ pub struct Session {
     pub fresh: bool,
     /// Where better plans come from; nothing when nobody plans.
     pub planner: Option<Planner>,
+    /// Who answers what-ifs; nothing when nobody does.
+    pub asker: Option<Asker>,
+    /// A book can be begun of what is opened.
+    pub from_file: bool,
     pub keeper: Box<dyn Keeper>,
     /// Which key gives which command.
     pub keymap: Arc<Keymap>,
@@ -81,6 +90,7 @@ enum Heard {
     Terminal(Event),
     Signal(i32),
     News(PlanNews),
+    Answer(u64, Result<Arc<Answer>, String>),
     /// The book's folder has changed.
     Book,
     /// The terminal is gone.
@@ -127,6 +137,7 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
         state = update(state, Message::Held(held)).0;
     }
     state.fresh = session.fresh;
+    state.from_file = session.from_file;
     if session.fresh {
         state = update(state, Message::Fresh).0;
     }
@@ -143,6 +154,8 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
         theme,
         stop: Arc::default(),
         planner: session.planner,
+        asker: session.asker,
+        stop_asking: Arc::default(),
         keeper: session.keeper,
         tell,
         watcher: None,
@@ -195,6 +208,7 @@ fn watch(mut session: Session) -> anyhow::Result<Option<i32>> {
         }
     };
     lp.stop.store(true, Ordering::SeqCst);
+    lp.stop_asking.store(true, Ordering::SeqCst);
     drop(screen);
     close.close();
     result.map(|()| lp.ended)
@@ -214,6 +228,9 @@ struct Loop {
     /// Asks the planner at work to stop.
     stop: Arc<AtomicBool>,
     planner: Option<Planner>,
+    asker: Option<Asker>,
+    /// Asks whoever answers a question to stop.
+    stop_asking: Arc<AtomicBool>,
     keeper: Box<dyn Keeper>,
     tell: Sender<Heard>,
     /// Hears when others write into the book's folder; costs nothing while nobody does.
@@ -227,6 +244,7 @@ impl Loop {
         let message = match heard {
             Heard::Terminal(event) => self.pointer.message(&event, &self.places),
             Heard::News(news) => Some(Message::News(news)),
+            Heard::Answer(number, answer) => Some(Message::Answer(number, answer)),
             Heard::Book => match self.keeper.catch_up() {
                 Ok(held) => held.map(Message::Held),
                 Err(e) => Some(Message::Notice(format!("the book cannot be read: {e:#}"))),
@@ -269,6 +287,8 @@ impl Loop {
             Effect::Quit => return Ok(None),
             Effect::Suspend => suspend(screen)?,
             Effect::StopPlanning => self.stop.store(true, Ordering::SeqCst),
+            Effect::Ask(question) => self.ask(state, question),
+            Effect::StopAsking => self.stop_asking.store(true, Ordering::SeqCst),
             Effect::Redraw => screen.redraw()?,
             Effect::Mouse(on) => screen.mouse(on)?,
             Effect::Plan => self.plan(state).context("starting to plan")?,
@@ -331,6 +351,22 @@ impl Loop {
             let _ = to.send(Heard::News(PlanNews { revision, news: News::Finished }));
         });
         Ok(())
+    }
+}
+
+impl Loop {
+    /// Answers a question on a thread of its own, in the place of the one before.
+    fn ask(&mut self, state: &State, question: Question) {
+        self.stop_asking.store(true, Ordering::SeqCst);
+        self.stop_asking = Arc::default();
+        let Some(asker) = &mut self.asker else { return };
+        let work = asker(state, question, self.stop_asking.clone());
+        let (to, number) = (self.tell.clone(), state.asking.asked);
+        std::thread::spawn(move || {
+            let answer = std::panic::catch_unwind(std::panic::AssertUnwindSafe(work));
+            let answer = answer.unwrap_or_else(|_| Err("planning with it stopped on a fault of its own".to_owned()));
+            drop(to.send(Heard::Answer(number, answer.map(Arc::new))));
+        });
     }
 }
 

@@ -136,7 +136,7 @@ proptest! {
                 let (after, effects) = update(state, m);
                 state = after;
                 for effect in effects {
-                    if let Effect::Do(Deed::Kitchen { text, .. } | Deed::Begin { text }) = effect {
+                    if let Effect::Do(Deed::Kitchen { text, .. } | Deed::Begin { text, .. }) = effect {
                         let read = turnday::kitchen::read("kitchen", &text);
                         prop_assert!(!read.refused(), "a kitchen is kept that cannot be read: {}", read.to_text(false));
                     }

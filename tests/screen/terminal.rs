@@ -333,6 +333,8 @@ fn child_that_panics() {
         fresh: false,
         text: None,
         planner: None,
+        asker: None,
+        from_file: false,
         keeper: Box::new(Nothing),
         keymap: Arc::default(),
         // The clock is asked again after the key that the test presses.

@@ -9,6 +9,8 @@ mod names;
 mod plan;
 mod tasks;
 mod tell;
+mod trouble;
+mod trouble_words;
 mod words;
 
 pub use again::{history_of, said_since};
@@ -16,7 +18,9 @@ pub use close::close;
 pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};
 pub use tell::{moment, tell};
-pub use words::{EXAMPLES, Meant, understand};
+pub use trouble::{Case, ruling_lines};
+pub use trouble_words::case_of;
+pub use words::{EXAMPLES, Meant, by, understand};
 
 /// Words that could not be made an act.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use super::Unclear;
 use crate::kitchen::read::near;
 
 /// What `name` is followed by in `text`, when `text` begins with it as whole words. Capitals and commas make no difference.
-fn after<'a>(text: &'a str, name: &str) -> Option<&'a str> {
+pub(super) fn after<'a>(text: &'a str, name: &str) -> Option<&'a str> {
     let letters = text.char_indices().filter(|(_, c)| *c != ',');
     let mut typed = letters.flat_map(|(i, c)| c.to_lowercase().map(move |l| (i + c.len_utf8(), l)));
     let mut end = 0;

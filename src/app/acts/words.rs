@@ -4,6 +4,7 @@ use super::names::name_at;
 use super::tasks::{by_id, find, kind_at};
 use super::{Unclear, moment as told_moment};
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
+use crate::kitchen::Kitchen;
 use crate::kitchen::spoken::{self, Here, Spoken};
 use crate::units::{Mass, Temperature};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -46,6 +47,13 @@ pub struct Meant {
 /// What was not understood, with what could be said instead.
 pub fn understand(words: &str, state: &State, here: Here, at: Option<&Spoken>) -> Result<Vec<Meant>, Unclear> {
     Sentence { state, here, at }.read(words.trim())
+}
+
+/// "… by S" at the end, when S is somebody.
+pub fn by<'t>(text: &'t str, kitchen: &Kitchen) -> (&'t str, Option<String>) {
+    let Some((before, who)) = text.rsplit_once(" by ") else { return (text, None) };
+    let found = kitchen.people.iter().find(|p| p.name.to_lowercase() == who.trim().to_lowercase());
+    found.map_or((text, None), |p| (before.trim_end(), Some(p.name.clone())))
 }
 
 struct Sentence<'a> {
@@ -101,11 +109,8 @@ impl Sentence<'_> {
         Unclear { says: says.to_owned(), choices: EXAMPLES.map(|e| format!("turnday log {e}")).to_vec() }
     }
 
-    /// "… by S" at the end, when S is somebody.
     fn by<'t>(&self, text: &'t str) -> (&'t str, Option<String>) {
-        let Some((before, who)) = text.rsplit_once(" by ") else { return (text, None) };
-        let found = self.state.kitchen.people.iter().find(|p| p.name.to_lowercase() == who.trim().to_lowercase());
-        found.map_or((text, None), |p| (before.trim_end(), Some(p.name.clone())))
+        by(text, &self.state.kitchen)
     }
 
     /// The moment that some words say; with none, the one given beside them, or now.

@@ -96,7 +96,7 @@ impl State {
             Ok(kitchen) => {
                 self.close_form();
                 self.stand_on(kitchen, text.clone());
-                vec![Effect::Do(Deed::Begin { text }), Effect::Plan]
+                vec![Effect::Do(Deed::Begin { text, plan: None }), Effect::Plan]
             }
             Err(findings) => {
                 form.trouble = findings.iter().map(|f| (None, told(f))).collect();

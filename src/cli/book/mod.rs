@@ -33,7 +33,7 @@ pub fn tell_cuts(cuts: &[Cut]) {
 }
 
 /// An act that does not fit the record is refused, with the reason printed; anything else went wrong.
-fn refused<T>(r: crate::book::Result<T>) -> Result<std::result::Result<T, Ended>> {
+pub(super) fn refused<T>(r: crate::book::Result<T>) -> Result<std::result::Result<T, Ended>> {
     match r {
         Ok(v) => Ok(Ok(v)),
         Err(Error::Refused(r)) => {

@@ -5,11 +5,11 @@ mod footer;
 mod form;
 mod line;
 mod lines;
-mod log;
 mod overlay;
 mod palette;
 mod panel;
 mod plot;
+mod sheet;
 mod views;
 
 use ratatui::buffer::Buffer;
@@ -115,7 +115,9 @@ pub fn frame(state: &State, theme: Theme, buf: &mut Buffer) -> Places {
     match state.overlay {
         Overlay::Help { top } => overlay::help(&mut canvas, state, area, top),
         Overlay::Standing => overlay::standing(&mut canvas, state, area),
-        Overlay::Log => log::draw(&mut canvas, state, area),
+        Overlay::Log => sheet::log(&mut canvas, state, area),
+        Overlay::Ask => sheet::ask(&mut canvas, state, area),
+        Overlay::Trouble => sheet::trouble(&mut canvas, state, area),
         Overlay::Form => form::draw(&mut canvas, state, area),
         Overlay::Palette => palette::draw(&mut canvas, state, area),
         Overlay::Move => {

@@ -1,0 +1,230 @@
+//! Trouble: what the house's table says of a case, what the book knows of it, and the act that puts it on record.
+
+use crate::book::{Act, PlanLine, RulingRecord, State};
+use crate::kitchen::{Basis, Joint, Kitchen, Limits};
+use crate::plan::length;
+use crate::process::trouble::{Effect, Known, Ruling, Told, Verdict, rule, share_words};
+use crate::process::{bridge, durations, fit};
+use crate::science::Refused;
+use crate::science::brine::{water_for, weigh_out};
+use crate::units::{Elapsed, Mass, Temperature, Volume};
+use chrono::{DateTime, Utc};
+
+/// Something that went wrong, as a person tells it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Case {
+    /// One of the table's kinds.
+    pub kind: String,
+    pub told: Told,
+    /// The joints it is about, by name.
+    pub joints: Vec<String>,
+    /// The tub they lie in.
+    pub tub: Option<String>,
+    /// Time in the brine so far.
+    pub in_brine: Option<Elapsed>,
+    /// Time since the last reading that was inside the limit.
+    pub since_good: Option<Elapsed>,
+    /// Salt in the brine when it was made, % by weight of the brine.
+    pub start_percent: Option<f64>,
+}
+
+impl Case {
+    /// With what the book knows of it: the tub a joint lies in, the joints that lie in a tub, and since when.
+    #[must_use]
+    pub fn by_the_book(mut self, state: &State, now: DateTime<Utc>) -> Self {
+        let lines = || state.lines.values().filter(|l| !l.cancelled).map(|l| &l.line);
+        let load = |line: &PlanLine| line.id.strip_prefix("put in ").map(str::to_owned);
+        let lifted = |joint: &str| state.tasks.get(&format!("lift {joint}")).is_some_and(|t| t.finished.is_some());
+        let mut into = self.tub.clone();
+        if let (None, Some(joint)) = (&into, self.joints.first()) {
+            into = lines().filter(|l| l.joints.contains(joint)).find_map(load);
+        }
+        let Some(load) = into else { return self };
+        let put_in = format!("put in {load}");
+        if self.joints.is_empty() {
+            let inside = lines().find(|l| l.id == put_in).map(|l| l.joints.clone()).unwrap_or_default();
+            self.joints = inside.into_iter().filter(|j| !lifted(j)).collect();
+        }
+        if self.in_brine.is_none()
+            && let Some(mark) = state.tasks.get(&put_in).and_then(|t| t.finished.as_ref().or(t.started.as_ref()))
+        {
+            let minutes = (now - mark.when).num_minutes();
+            self.in_brine = (minutes >= 0).then(|| Elapsed::minutes(minutes as f64));
+        }
+        // A tub's second load is called "T1 (load 2)".
+        self.tub = Some(load.split(" (load ").next().unwrap_or(&load).to_owned());
+        self
+    }
+
+    /// What the house's table rules, in this kitchen.
+    ///
+    /// # Errors
+    /// What a name is not in the kitchen, what the table does not know, or numbers that cannot be meant.
+    pub fn ruled(&self, kitchen: &Kitchen) -> Result<Ruling, Refused> {
+        rule(&Limits::with(&kitchen.limits), &self.kind, &self.told, &self.known(kitchen)?)
+    }
+
+    /// The act that puts it on record with its ruling.
+    ///
+    /// # Errors
+    /// When the ruling's effects cannot be written as JSON.
+    pub fn act(&self, ruling: &Ruling, when: DateTime<Utc>) -> serde_json::Result<Act> {
+        let about = match (self.joints.as_slice(), &self.tub) {
+            ([one], _) => one.clone(),
+            (_, Some(tub)) => tub.clone(),
+            _ => String::new(),
+        };
+        let told = &self.told;
+        let details = serde_json::json!({
+            "hours": told.lasted.map(Elapsed::as_hours),
+            "celsius": told.celsius.map(Temperature::as_celsius),
+            "ratio": told.ratio,
+            "kg": told.weight.map(Mass::as_kg),
+            "smells": told.smells,
+            "cloudy": told.cloudy,
+        });
+        let to_do = std::iter::once(ruling.first.clone()).chain(ruling.then.iter().cloned()).collect();
+        let record = RulingRecord {
+            says: ruling.says.clone(),
+            to_do,
+            deviation: ruling.deviation.as_ref().map_or_else(String::new, |d| d.limit.clone()),
+            corrective: ruling.deviation.as_ref().map_or_else(String::new, |d| d.corrective.clone()),
+            effect: serde_json::to_value(&ruling.effects)?,
+        };
+        Ok(Act::Trouble { kind: ruling.kind.clone(), about, details, ruling: record, when })
+    }
+
+    /// What a kitchen file knows of the joints, their tub and their brine.
+    fn known(&self, k: &Kitchen) -> Result<Known, Refused> {
+        let mut joints: Vec<&Joint> = Vec::new();
+        for name in &self.joints {
+            match k.joints.iter().find(|j| j.name == *name) {
+                Some(j) => joints.push(j),
+                None => {
+                    return Err(Refused::new(
+                        format!("no joint is called \"{name}\""),
+                        "name one of the kitchen's joints",
+                    ));
+                }
+            }
+        }
+        let tub_name = self.tub.clone().or_else(|| joints.first().and_then(|j| j.tub.clone()));
+        let recipe = bridge::recipe(&k.cure);
+        let scales = bridge::scales(k);
+        let mut tub = None;
+        if let Some(name) = &tub_name {
+            let Some(found) = k.kit.tubs.iter().find(|t| t.name == *name) else {
+                return Err(Refused::new(format!("no tub is called \"{name}\""), "name one of the kitchen's tubs"));
+            };
+            if !joints.is_empty() {
+                let meat = Mass::kg(joints.iter().map(|j| j.planned_weight().as_kg()).sum());
+                let filled = fit::in_tub(&joints, found, &Limits::with(&k.limits));
+                let water = match filled {
+                    Ok(f) => water_for(&recipe, meat, Volume::litres(f.brine)),
+                    Err(m) => Err(Refused::new(m.says, "name the tub they really lie in")),
+                };
+                tub = Some((recipe.clone(), meat, water?));
+            }
+        }
+        let start = match (&tub, k.cure.basis) {
+            (Some((r, meat, water)), _) => weigh_out(r, *meat, *water, scales).ok().map(|a| a.value.start_percent),
+            (None, Basis::Excess) => {
+                Some(100.0 * k.cure.salt_percent / (100.0 + k.cure.salt_percent + k.cure.sugar_percent))
+            }
+            (None, Basis::Equilibrium) => None,
+        };
+        let need = joints.iter().map(|j| durations::cure(j, &k.cure)).max();
+        let one = match joints.as_slice() {
+            [one] => Some(one.planned_weight()),
+            _ => None,
+        };
+        Ok(Known {
+            nitrite: Some(k.cure.curing_salt.as_ref().is_some_and(|c| c.target_mg_per_kg > 0.0)),
+            nitrite_target: k.cure.curing_salt.as_ref().map(|c| c.target_mg_per_kg),
+            start_percent: self.start_percent.or(start),
+            business: k.batch.business,
+            in_brine: self.in_brine,
+            need: need.map(|m| Elapsed::minutes(f64::from(m))),
+            since_good: self.since_good,
+            expected: one,
+            days_per_kg: Some(k.cure.days_per_kg),
+            tub,
+            scales,
+        })
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+}
+
+const fn verdict(v: Verdict) -> &'static str {
+    match v {
+        Verdict::CarryOn => "carry on",
+        Verdict::Hold => "hold: nothing goes on until the first thing is done",
+        Verdict::Renew => "renew the brine",
+        Verdict::Bin => "bin it",
+        Verdict::Decide => "a person decides; in doubt, throw it out",
+    }
+}
+
+/// The ruling as a person reads it, a sentence a line; what belongs to the line before is indented.
+pub fn ruling_lines(r: &Ruling) -> Vec<String> {
+    let within = match r.within_minutes {
+        0 => "at once".to_owned(),
+        m => format!("within {}", length(i64::from(m))),
+    };
+    let mut out = vec![
+        format!("The house's table: {}.", r.says),
+        format!("  {} ({within}).", capital(&r.first)),
+        format!("Ruling: {}.", verdict(r.verdict)),
+    ];
+    out.extend(r.then.iter().map(|t| format!("  Then: {t}.")));
+    out.extend(r.effects.iter().map(|e| format!("Plan: {}.", effect(e))));
+    if r.effects.is_empty() {
+        out.push("Plan: nothing moves by this alone.".to_owned());
+    }
+    if let Some(d) = &r.deviation {
+        out.push(format!("For the record, a deviation: {}.", d.limit));
+        out.push(format!("  Corrective action: {}.", d.corrective));
+    }
+    out.extend(r.read_as.iter().map(|a| format!("Mind: {a}.")));
+    out.extend(r.cautions.iter().map(|c| format!("Caution: {c}.")));
+    out.push(format!("From: {}; looked at {}.", r.source, r.as_of));
+    out
+}
+
+fn effect(e: &Effect) -> String {
+    let length = |hours: f64| length((hours * 60.0).round() as i64);
+    match e {
+        Effect::ExtraCure { hours, .. } => format!("{} more in the brine", length(*hours)),
+        Effect::RestartClock { hours: Some(h), .. } => {
+            format!("the clock starts again: {} more in the brine", length(*h))
+        }
+        Effect::RestartClock { hours: None, .. } => "the clock starts again".to_owned(),
+        Effect::NotCounted { hours, .. } => format!("{} in the brine do not count", length(*hours)),
+        Effect::RenewBrine { share, weigh } => {
+            let at = format!("new brine at {}", share_words(*share));
+            match weigh {
+                None => at,
+                Some(w) => format!(
+                    "{at}: water {:.1} kg, plain salt {:.0} g, curing salt {:.1} g, sugar {:.0} g",
+                    w.water.as_kg(),
+                    w.plain_salt.as_kg() * 1000.0,
+                    w.curing_salt.as_kg() * 1000.0,
+                    w.sugar.as_kg() * 1000.0
+                ),
+            }
+        }
+        Effect::JointLost => "the joint is out of the plan".to_owned(),
+        Effect::CookAtOnce { why } => format!("lifted as soon as it is cured, cooked or packed at once ({why})"),
+        Effect::Weighed { kg, days: None } => format!("it goes by {kg:.2} kg"),
+        Effect::Weighed { kg, days: Some(d) } => format!("it goes by {kg:.2} kg: {d:+.1} days in the brine"),
+        Effect::ArrivesLater { hours } => format!("the pork comes {} later", length(*hours)),
+        Effect::Soak { hours } => format!("a soak of {}", length(*hours)),
+        Effect::AsFreshPork => "from here it counts as fresh pork: stricter cooling, no cured keeping life".to_owned(),
+        Effect::AddCureBalance { grams: Some(g) } => format!("{g:.1} g of curing salt still to weigh in"),
+        Effect::AddCureBalance { grams: None } => "the balance of curing salt still to weigh in".to_owned(),
+    }
+}

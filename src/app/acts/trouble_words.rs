@@ -1,0 +1,183 @@
+//! The words of a trouble to a case: "missed turn T1 6 d", "warm T1 8.5 C for 7 h", "heavier shank 3.4 kg".
+
+use super::names::after;
+use super::{Case, Unclear};
+use crate::kitchen::Kitchen;
+use crate::kitchen::spoken::temperature;
+use crate::process::trouble::{KindOf, kinds};
+use crate::units::{Elapsed, Mass};
+
+/// Words that say nothing by themselves.
+const FILLERS: [&str; 12] = ["for", "at", "in", "of", "the", "a", "was", "is", "and", "it", "on", "with"];
+
+/// Reads a case. First the kind (it may be cut short where only one begins so), or joints and a tub and then the kind; then
+/// in any order more names, how long ("7 h"), how warm ("8.5 C"), a weight ("3.4 kg"), how many times too much ("x1.4"), "smells" or "no smell",
+/// "cloudy" or "clear".
+///
+/// # Errors
+/// What was not understood, with what could be said instead.
+pub fn case_of(text: &str, kitchen: &Kitchen) -> Result<Case, Unclear> {
+    let all = kinds();
+    let mut case = Case::default();
+    let mut rest = text.trim();
+    while let Some(then) = name(rest, &mut case, kitchen) {
+        rest = then;
+    }
+    let (kind, mut rest) = kind_at(rest, &all)?;
+    case.kind.clone_from(&kind.kind);
+    while !rest.is_empty() {
+        rest = match name(rest, &mut case, kitchen) {
+            Some(then) => then,
+            None => said(rest, &mut case, kind)?,
+        };
+    }
+    Ok(case)
+}
+
+/// Takes the name of a joint or a tub off the text; what follows it.
+fn name<'t>(text: &'t str, case: &mut Case, kitchen: &Kitchen) -> Option<&'t str> {
+    let longest = |names: &mut dyn Iterator<Item = &String>| {
+        let found = names.filter_map(|n| after(text, n).map(|rest| (n.clone(), rest)));
+        found.max_by_key(|(n, _)| n.len())
+    };
+    if let Some((joint, rest)) = longest(&mut kitchen.joints.iter().map(|j| &j.name)) {
+        if !case.joints.contains(&joint) {
+            case.joints.push(joint);
+        }
+        return Some(rest);
+    }
+    let (tub, rest) = longest(&mut kitchen.kit.tubs.iter().map(|t| &t.name))?;
+    case.tub = Some(tub);
+    Some(rest)
+}
+
+/// The kind that the text begins with, as whole words or cut short, and what follows it.
+fn kind_at<'t, 'k>(text: &'t str, all: &'k [KindOf]) -> Result<(&'k KindOf, &'t str), Unclear> {
+    let named = all.iter().filter_map(|k| {
+        let spaced = k.kind.replace('-', " ");
+        after(text, &k.kind).or_else(|| after(text, &spaced)).map(|rest| (k, rest))
+    });
+    if let Some(found) = named.max_by_key(|(k, _)| k.kind.len()) {
+        return Ok(found);
+    }
+    let first = text.split_whitespace().next().unwrap_or_default();
+    let low = first.to_lowercase();
+    let begin: Vec<&KindOf> = all.iter().filter(|k| !low.is_empty() && k.kind.starts_with(&low)).collect();
+    match begin.as_slice() {
+        [one] => Ok((one, text[first.len()..].trim_start())),
+        several => {
+            let says = match (first, several.len()) {
+                ("", _) => "what went wrong?".to_owned(),
+                (_, 0) => format!("the house's table has no trouble called \"{first}\""),
+                (_, n) => format!("\"{first}\" begins {n} of them"),
+            };
+            let choices = if several.is_empty() { all.iter().collect() } else { several.to_vec() };
+            Err(Unclear { says, choices: choices.iter().map(|k| format!("{}: {}", k.kind, k.what)).collect() })
+        }
+    }
+}
+
+/// Takes one figure or word off the text; what follows it.
+fn said<'t>(text: &'t str, case: &mut Case, kind: &KindOf) -> Result<&'t str, Unclear> {
+    let cut = |n: usize| {
+        let end = text.split_inclusive(char::is_whitespace).take(n).map(str::len).sum::<usize>();
+        let (words, rest) = text.split_at(end.min(text.len()));
+        (words.trim().trim_end_matches([',', ';', '.']).to_lowercase(), rest.trim_start())
+    };
+    let (one, after_one) = cut(1);
+    let (two, after_two) = cut(2);
+    let told = &mut case.told;
+    if FILLERS.contains(&one.as_str()) {
+        return Ok(after_one);
+    }
+    match two.as_str() {
+        "no smell" | "not smelling" | "smells fine" | "smells clean" | "smells sweet" => {
+            told.smells = Some(false);
+            return Ok(after_two);
+        }
+        _ => {}
+    }
+    match one.as_str() {
+        "smells" | "smell" | "smelly" | "stinks" | "sour" => told.smells = Some(true),
+        "cloudy" | "clouded" | "milky" => told.cloudy = Some(true),
+        "clear" => told.cloudy = Some(false),
+        _ => {
+            // "7 h" and "7h"; a number alone says nothing of what it counts.
+            for (words, rest) in [(&two, after_two), (&one, after_one)] {
+                if !words.chars().any(char::is_alphabetic)
+                    || !words.starts_with(|c: char| c.is_ascii_digit() || "-−x".contains(c))
+                {
+                    continue;
+                }
+                let times = words
+                    .strip_prefix('x')
+                    .or_else(|| words.strip_suffix('x'))
+                    .or_else(|| words.strip_suffix(" times"));
+                if let Some(n) = times.and_then(|t| t.trim().parse().ok()) {
+                    told.ratio = Some(n);
+                } else if let Ok(length) = Elapsed::parse(words) {
+                    told.lasted = Some(length);
+                } else if let Ok(celsius) = temperature(words) {
+                    told.celsius = Some(celsius);
+                } else if let Ok(weight) = Mass::parse(words) {
+                    told.weight = Some(weight);
+                } else {
+                    continue;
+                }
+                return Ok(rest);
+            }
+            let asks = if kind.asks.is_empty() { "a joint or a tub".to_owned() } else { kind.asks.join("; ") };
+            return Err(Unclear {
+                says: format!("\"{one}\" says nothing of {}; it asks: {asks}", kind.kind),
+                choices: ["7 h", "8.5 C", "3.4 kg", "x1.4", "smells", "no smell"].map(str::to_owned).to_vec(),
+            });
+        }
+    }
+    Ok(after_one)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Temperature;
+
+    fn kitchen() -> Kitchen {
+        let text = crate::kitchen::starter(chrono::NaiveDate::from_ymd_opt(2026, 12, 1).expect("a date"));
+        crate::kitchen::read::read("starter", &text).kitchen.expect("the starter is good")
+    }
+
+    #[test]
+    fn troubles_as_people_type_them() {
+        let k = kitchen();
+        let (joint, tub) = (k.joints[0].name.clone(), k.kit.tubs[0].name.clone());
+        let case = case_of(&format!("missed turn {tub} 6 d"), &k).expect("a case");
+        assert_eq!((case.kind.as_str(), case.tub.as_deref()), ("missed-turn", Some(tub.as_str())));
+        assert_eq!(case.told.lasted.map(Elapsed::as_days), Some(6.0));
+        let case = case_of(&format!("Warm, {tub} was at 47 F for 7h"), &k).expect("a case");
+        assert!((case.told.celsius.map_or(0.0, Temperature::as_celsius) - 8.333).abs() < 0.001);
+        assert_eq!(case.told.lasted.map(Elapsed::as_hours), Some(7.0));
+        let case = case_of(&format!("heavier {joint} 3.4kg"), &k).expect("a case");
+        assert_eq!((case.joints, case.told.weight.map(Mass::as_kg)), (vec![joint], Some(3.4)));
+        let case = case_of(&format!("{tub} ropy"), &k).expect("the name first");
+        assert_eq!((case.kind.as_str(), case.tub), ("ropy", Some(tub)));
+        let case = case_of("ropy no smell", &k).expect("a case");
+        assert_eq!(case.told.smells, Some(false));
+        assert_eq!(case_of("ropy smells cloudy", &k).expect("a case").told.smells, Some(true));
+        assert_eq!(case_of("misweighed-cure x1.4", &k).expect("a case").told.ratio, Some(1.4));
+        assert_eq!(case_of("power 7 h", &k).expect("cut short").kind, "power-cut");
+    }
+
+    #[test]
+    fn what_is_not_understood_is_said() {
+        let k = kitchen();
+        for (text, says) in [
+            ("", "what went wrong?"),
+            ("gremlins", "no trouble called"),
+            ("warm 7", "\"7\" says nothing"),
+            ("late-delivery soon", "\"soon\" says nothing"),
+        ] {
+            let unclear = case_of(text, &k).expect_err(text);
+            assert!(unclear.says.contains(says) && !unclear.choices.is_empty(), "{text}: {}", unclear.says);
+        }
+    }
+}
