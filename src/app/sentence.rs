@@ -3,7 +3,7 @@
 use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
-use super::time::{Min, length, when, when_from};
+use super::time::{Min, length, minute, when, when_from};
 use crate::plan::{LevelStanding, Standing};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,8 +86,16 @@ pub fn sentence(state: &State) -> Sentence {
     }
     match late(state, chart) {
         Some(trouble_first) => trouble(format!("{trouble_first} {next}")),
-        None => plain(format!("{next} {}", promises(state, chart)).trim_end().to_owned()),
+        None => plain([next, promises(state, chart), collect(state, chart)].join(" ").trim_end().to_owned()),
     }
+}
+
+/// By when to collect the pork, where the plan chose that and it is still ahead.
+fn collect(state: &State, chart: &Chart) -> String {
+    let say = |at| when_from(state.kitchen.zone, minute(at), state.now);
+    let Some(c) = chart.plan.collect.filter(|c| minute(c.planned) > state.now) else { return String::new() };
+    let last = c.last_possible.map_or_else(String::new, |l| format!(", {} at the latest", say(l)));
+    format!("Collect the pork by {}{last}.", say(c.planned))
 }
 
 /// With a full stop at its end.

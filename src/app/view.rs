@@ -197,14 +197,13 @@ impl State {
     /// The commands that move the cursor of a view.
     pub(super) fn walk(&mut self, command: Command) {
         let shape = views::shape(self, self.view);
-        let page = usize::from(body(self.screen).map_or(1, |b| b.height)).saturating_sub(1).max(1);
         let mut spot = self.spot();
         let last = shape.lines.saturating_sub(1);
         match command {
             Command::Up => spot.line = spot.line.saturating_sub(1),
             Command::Down => spot.line = (spot.line + 1).min(last),
-            Command::PageUp => spot.line = spot.line.saturating_sub(page),
-            Command::PageDown => spot.line = (spot.line + page).min(last),
+            Command::PageUp => spot.line = self.page_from(spot.line, false),
+            Command::PageDown => spot.line = self.page_from(spot.line, true).min(last),
             Command::First => spot.line = 0,
             Command::Last => spot.line = last,
             Command::LeftInView => spot.across = spot.across.saturating_sub(1),
@@ -214,6 +213,22 @@ impl State {
         }
         self.set_spot(spot);
         self.show_line();
+    }
+
+    /// The line a page of rows away: a line may be taller than a row, and none is to be leapt over unread.
+    fn page_from(&self, line: usize, down: bool) -> usize {
+        let page = usize::from(body(self.screen).map_or(1, |b| b.height)).saturating_sub(1).max(1);
+        let Some(laid) = views::laid(self, self.view) else {
+            return if down { line + page } else { line.saturating_sub(page) };
+        };
+        let first = |l: usize| laid.stops.get(l).copied().unwrap_or(laid.page.lines.len());
+        let lines = 0..laid.stops.len();
+        match down {
+            true => lines.rev().find(|l| first(l + 1) <= first(line + 1) + page).map_or(line, |l| l.max(line + 1)),
+            false => {
+                lines.into_iter().find(|l| first(*l) + page >= first(line)).map_or(0, |l| l.min(line.saturating_sub(1)))
+            }
+        }
     }
 
     /// Scrolls as little as it takes to see the cursor's line. Views whose lines are taller than a row see to the rest

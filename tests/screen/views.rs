@@ -316,10 +316,11 @@ fn on_the_screen_at_three_sizes() {
     }
 }
 
-/// Down and up go through every line of every view, the cursor always in sight; what is acted on is what is under it.
+/// Down, by lines or by pages, goes through every line of every view, the cursor always in sight; what is acted on is what
+/// is under it.
 #[test]
 fn the_cursor_goes_through_all_of_it_and_stays_in_sight() {
-    for view in ON_PAGES {
+    for (view, key) in ON_PAGES.into_iter().flat_map(|v| [(v, Code::Down), (v, Code::PageDown)]) {
         let mut state = pressed(on_screen(view, 60, 14), Key::of(Code::Home));
         let mut seen = std::collections::HashSet::new();
         for _ in 0..400 {
@@ -329,7 +330,7 @@ fn the_cursor_goes_through_all_of_it_and_stays_in_sight() {
                 seen.insert(l.trim_matches(['▸', ' ', '▲', '▼']).to_owned());
             });
             let before = state.spot();
-            state = pressed(state, Key::of(Code::Down));
+            state = pressed(state, Key::of(key));
             if state.spot() == before {
                 break;
             }
@@ -337,7 +338,7 @@ fn the_cursor_goes_through_all_of_it_and_stays_in_sight() {
         let laid = turnday::app::views::laid(&state, view).expect("a page");
         for l in &laid.page.lines {
             let text = l.text().trim_end().trim_matches(['▸', ' ', '▲', '▼']).to_owned();
-            assert!(text.is_empty() || seen.contains(&text), "{view:?} never shows: {text}");
+            assert!(text.is_empty() || seen.contains(&text), "{view:?} never shows by {key:?}: {text}");
         }
     }
     let mut state = pressed(on_screen(View::Day, 80, 24), Key::of(Code::Home));

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::facts::{Asked, Facts, Job, State, clock, count, list, lower, when};
 use super::page::{Cell, Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
-use super::ready;
+use super::{home, ready};
 use crate::app::sentence::Sentence;
 use crate::app::time::{date_words, length};
 use crate::kitchen::ChillingMeans;
@@ -33,6 +33,8 @@ pub struct Day {
     pub next: Option<Job>,
     /// Who is away, with when and why.
     pub away: Vec<String>,
+    /// Pork that comes: when, and how long it can wait.
+    pub pork: Vec<String>,
     /// Hands in all, minutes.
     pub hands_minutes: i32,
     sentence_next: Option<String>,
@@ -63,7 +65,8 @@ impl Day {
             going_on: going.map(|t| facts.job(t)).collect(),
             before_bed: before_bed(facts, date),
             next: next.map(|t| facts.job(t)),
-            away: away(facts, date),
+            away: home::away(facts, date),
+            pork: home::pork(facts, date),
             hands_minutes: starts.iter().map(|t| t.hands_minutes).sum(),
             sentence_next: next.map(|t| facts.near(&t.start)),
         }
@@ -109,6 +112,9 @@ impl Day {
         p.say(self.date.format("%A %-d %B %Y").to_string(), Voice::Strong);
         for a in &self.away {
             p.say(a, Voice::Quiet);
+        }
+        for c in &self.pork {
+            p.say(c, Voice::Accent);
         }
         if !self.missed.is_empty() {
             p.head("Not ticked off");
@@ -232,24 +238,6 @@ fn before_bed(facts: &Facts, date: NaiveDate) -> Vec<String> {
     let iced = facts.kitchen.kit.chilling.iter().any(|c| c.means == ChillingMeans::IcedWater);
     if let Some(kg) = first(Kind::Chill).filter(|_| iced).and_then(|t| ready::chill_ice(facts, t)) {
         out.push(format!("Ice for tomorrow's chill in the freezer: {kg:.1} kg at the least."));
-    }
-    out
-}
-
-/// Who is away on a date.
-pub fn away(facts: &Facts, date: NaiveDate) -> Vec<String> {
-    let mut out = Vec::new();
-    for p in &facts.kitchen.people {
-        for a in p.away.iter().filter(|a| a.from.0.date() <= date && a.to.0.date() >= date) {
-            let from = if a.from.0.date() == date { a.from.0.format("from %H:%M ").to_string() } else { String::new() };
-            let to = if a.to.0.date() == date {
-                a.to.0.format("until %H:%M").to_string()
-            } else {
-                format!("until {}", a.to.0.format("%a %-d %b %H:%M"))
-            };
-            let why = if a.why.is_empty() { String::new() } else { format!(" ({})", a.why) };
-            out.push(format!("{} away {from}{to}{why}", p.name));
-        }
     }
     out
 }

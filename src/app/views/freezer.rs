@@ -29,6 +29,7 @@ pub struct Packs {
     pub kg: f64,
     pub packs: (u32, u32, u32),
     pub frozen: bool,
+    pub cooked: bool,
     /// Packed, and in the freezer.
     pub packed: When,
     pub state: State,
@@ -46,6 +47,8 @@ pub struct Packs {
 pub struct Freezer {
     pub today: NaiveDate,
     pub batch: String,
+    /// Whether there is curing salt in it.
+    pub nitrite: bool,
     /// In the order to eat them.
     pub packs: Vec<Packs>,
     /// Kilograms frozen, and room there is said to be.
@@ -91,6 +94,7 @@ impl Freezer {
         Self {
             today: facts.today(),
             batch: facts.kitchen.name.clone(),
+            nitrite: facts.kitchen.cure.curing_salt.is_some(),
             frozen_kg: packs.iter().filter(|p| p.frozen).map(|p| p.kg).sum(),
             room_kg: freezer.and_then(|f| f.free).map(Mass::as_kg),
             per_day_kg: freezer.map(|f| f.per_day.as_kg()),
@@ -135,13 +139,7 @@ impl Freezer {
                 Some(g) => format!("{} × {g:.0} g", x.packs.0),
                 None => format!("{:.1} kg", x.kg),
             };
-            let keeps = x.keeps.map_or_else(
-                || "keeping not known".to_owned(),
-                |k| {
-                    let word = if x.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
-                    format!("{word} {}", best(k, x.kind))
-                },
-            );
+            let keeps = x.keeps_words();
             let place = if x.frozen { "freezer" } else { "fridge" };
             let made = match x.state {
                 State::Done => format!("in the {place} since {}", day(&x.packed)),
@@ -183,12 +181,37 @@ impl Freezer {
                 p.set_in(2, format!("{}: {kg:.1} kg{most}.", date_words(*d)), Voice::Quiet);
             }
         }
+        p.head("On the label");
+        for x in &self.packs {
+            let what = if x.cooked { "COOKED" } else { "RAW, cook before eating" };
+            let net = x.pack_g.map_or_else(|| "net weight".to_owned(), |g| format!("net weight, about {g:.0} g"));
+            let (store, done) = if x.frozen { ("keep frozen", "frozen") } else { ("keep at 5 °C or under", "packed") };
+            let nitrite = if self.nitrite { ", sodium nitrite (E250)" } else { "" };
+            p.set_in(
+                2,
+                format!(
+                    "{} {}, {}: {what}; {net}; {done} {}; {}; {store}; pork, salt, sugar{nitrite} and whatever else went in.",
+                    numbers(x.numbers),
+                    x.joint,
+                    x.outcome,
+                    day(&x.packed),
+                    x.keeps_words()
+                ),
+                Voice::Plain,
+            );
+        }
+        p.set_in(
+            2,
+            "For sale there is more: name and address, lot, pork %, allergens in capitals; your local rules say what.",
+            Voice::Quiet,
+        );
         let mut said: Vec<String> = self
             .packs
             .iter()
             .filter(|x| !x.keeps_says.is_empty())
             .map(|x| format!("{}: {} ({}).", x.outcome, x.keeps_says, x.source))
             .collect();
+        said.sort();
         said.dedup();
         if !said.is_empty() {
             p.head("How long it keeps");
@@ -256,6 +279,7 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
         kg: durations::packed_kg(own),
         packs,
         frozen,
+        cooked: own.outcome.is_ham(),
         packed: last.start,
         state: facts.state(last),
         task: last.id.clone(),
@@ -272,6 +296,13 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
 }
 
 impl Packs {
+    /// `use by Fri 1 Jan`, `best before Mar 2027, at most Jun 2027`.
+    fn keeps_words(&self) -> String {
+        let word = if self.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
+        let of = |k| format!("{word} {}", best(k, self.kind));
+        self.keeps.map_or_else(|| "keeping not known".to_owned(), of)
+    }
+
     /// `001–011 J1`, for labels and lists.
     pub fn words(&self) -> String {
         list(&[numbers(self.numbers), self.joint.clone()])

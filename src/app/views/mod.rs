@@ -13,6 +13,7 @@ mod fit;
 mod frame;
 mod freezer;
 mod history;
+mod home;
 mod joint;
 mod last;
 mod neighbour;

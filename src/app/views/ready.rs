@@ -2,7 +2,8 @@
 
 use super::brine;
 use super::facts::{Facts, list};
-use crate::kitchen::{BrineCooling, ChillingMeans};
+use crate::app::time::length;
+use crate::kitchen::{BrineCooling, ChillingMeans, Limits};
 use crate::plan::{Kind, PlannedTask, PotLoad};
 use crate::process::durations;
 use crate::science::chill;
@@ -63,7 +64,7 @@ pub fn for_task(facts: &Facts, task: &PlannedTask) -> Vec<String> {
         Kind::Simmer => vec![s("pot, cold water to cover, skewer, probe")],
         Kind::ScoreAndGlaze => vec![s("sharp knife, glaze, tin")],
         Kind::Bake => {
-            let heat = facts.kitchen.kit.oven.as_ref().map_or(15.0, |o| o.heat_up.as_minutes());
+            let heat = oven_heat(facts);
             vec![format!(
                 "oven at 180 °C: on {heat:.0} min before, {}",
                 super::facts::clock(&(task.start - minutes(heat)))
@@ -83,13 +84,23 @@ pub fn for_task(facts: &Facts, task: &PlannedTask) -> Vec<String> {
         Kind::Slice => vec![s("raw board and knife")],
         Kind::VacuumPack => {
             let packs: u32 = joints().map(|j| durations::packs(j, &facts.kitchen.cure)).sum();
-            vec![format!("{packs} bags and labels, and a few over; scale")]
+            let limits = Limits::with(&facts.kitchen.limits);
+            let clean = limits.get("raw_to_cooked_clean");
+            vec![
+                format!("{packs} bags and labels, and a few over; scale"),
+                format!("{}: {}", clean.says, length(i64::from(limits.minutes("raw_to_cooked_clean")))),
+            ]
         }
         Kind::Freeze => {
             let kg: f64 = joints().map(durations::packed_kg).sum();
             vec![format!("room in the freezer for {kg:.1} kg, spread flat")]
         }
     }
+}
+
+/// Minutes the oven takes to heat.
+pub fn oven_heat(facts: &Facts) -> f64 {
+    facts.kitchen.kit.oven.as_ref().map_or(15.0, |o| o.heat_up.as_minutes())
 }
 
 /// For all of a day's tasks, each thing once.

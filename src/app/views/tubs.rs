@@ -63,6 +63,8 @@ pub struct Shelf {
     pub floor: (f64, f64),
     /// Litres taken and there.
     pub litres: (f64, f64),
+    /// Warmest it may be to cure in, °C.
+    pub cure_at_most: f64,
     /// Empty tubs of this kitchen that could be set down here now.
     pub takes: Vec<String>,
 }
@@ -221,6 +223,14 @@ impl Tubs {
     }
 }
 
+impl Shelf {
+    /// A place for raw meat that is over what may be cured in.
+    fn is_warm(&self) -> bool {
+        let known = self.read.map(|r| r.0).or(self.celsius);
+        self.side == Side::Raw && known.is_some_and(|c| c > self.cure_at_most)
+    }
+}
+
 fn with(t: &PlannedTask) -> String {
     format!("{} {}", t.kind.words(), list(&t.joints)).trim_end().to_owned()
 }
@@ -259,11 +269,14 @@ fn shelf_lines(p: &mut Page, s: &Shelf) {
         p.set_in(2, format!("{}, {a:.0} × {b:.0} cm, until {}", x.what, when(&x.until)), Voice::Plain);
     }
     let takes = match (s.takes.as_slice(), s.side) {
+        ([], Side::Raw) if s.is_warm() => {
+            format!("too warm to cure in: {:.0} °C at the most; read it again, see to the fridge", s.cure_at_most)
+        }
         ([], Side::Raw) => "takes none of the empty tubs".to_owned(),
         ([], Side::Cooked) => "no tubs here: cooked side".to_owned(),
         (some, _) => format!("would take {}, one at a time", list(some)),
     };
-    p.set_in(2, takes, Voice::Quiet);
+    p.set_in(2, takes, if s.is_warm() { Voice::Trouble } else { Voice::Quiet });
 }
 
 fn size(inner: Shape) -> String {
@@ -329,14 +342,6 @@ fn shelf(facts: &Facts, space: &crate::kitchen::ColdSpace, tubs: &[TubNow], at: 
     }
     let floors: Vec<Floor> = stands.iter().map(|s| s.floor).collect();
     let empty = tubs.iter().filter(|t| t.load.is_none()).filter_map(|t| kit_tub(&t.tub));
-    let cold = space.side == Side::Raw
-        && space.temperature.is_some_and(|t| {
-            t.as_celsius() <= crate::kitchen::Limits::with(&facts.kitchen.limits).value("cure_space_celsius")
-        });
-    let takes = empty
-        .filter(|t| cold && room::tub_on_shelf(t, space, &floors, litres).is_ok())
-        .map(|t| t.name.clone())
-        .collect();
     let read = facts.record.and_then(|r| {
         let mine = |x: &&crate::app::record::Read| match &x.of {
             Probed::Space(n) => *n == space.name || space.fridge.as_ref() == Some(n),
@@ -345,11 +350,21 @@ fn shelf(facts: &Facts, space: &crate::kitchen::ColdSpace, tubs: &[TubNow], at: 
         let last = r.readings.iter().filter(mine).filter(|x| facts.at(x.when) <= at).max_by_key(|x| x.when)?;
         Some((last.celsius, facts.at(last.when)))
     });
+    let celsius = space.temperature.map(crate::units::Temperature::as_celsius);
+    let cure_at_most = crate::kitchen::Limits::with(&facts.kitchen.limits).value("cure_space_celsius");
+    // What was read counts before what is said; what nobody knows is not cold.
+    let known = read.map(|r| r.0).or(celsius);
+    let cold = space.side == Side::Raw && known.is_some_and(|c| c <= cure_at_most);
+    let takes = empty
+        .filter(|t| cold && room::tub_on_shelf(t, space, &floors, litres).is_ok())
+        .map(|t| t.name.clone())
+        .collect();
     Shelf {
         space: space.name.clone(),
         fridge: space.fridge.clone(),
         side: space.side,
-        celsius: space.temperature.map(crate::units::Temperature::as_celsius),
+        celsius,
+        cure_at_most,
         read,
         clear: (space.width.as_cm(), space.depth.as_cm(), space.height.as_cm()),
         floor: (floors.iter().map(|f| f.0 * f.1).sum::<f64>() + 0.0, space.width.as_cm() * space.depth.as_cm()),

@@ -54,6 +54,8 @@ pub struct Turns {
     pub slack_known: bool,
     /// Longest good gap, minutes, from the house's limits.
     pub longest_gap_minutes: i64,
+    /// What a late turn costs, in the words of the house's limit.
+    pub late_says: String,
     pub tubs: Vec<Tub>,
 }
 
@@ -105,6 +107,7 @@ impl Turns {
             recorded: facts.record.is_some(),
             slack_known: facts.slack_known(),
             longest_gap_minutes: i64::from(limits.minutes("turn_gap_max")),
+            late_says: limits.get("turn_late_hours").says.clone(),
             tubs: tubs.collect(),
         }
     }
@@ -190,6 +193,7 @@ impl Turns {
                 );
             }
             p.table(&t);
+            p.set_in(2, format!("Left out? Turn it when you find it; {}.", self.late_says), Voice::Quiet);
         }
         let gone: Vec<&Turn> = self
             .tubs

@@ -3,8 +3,8 @@
 use chrono::{Datelike, NaiveDate, TimeDelta};
 use serde::Serialize;
 
-use super::day::away;
-use super::facts::{Asked, Facts, Job, clock, count, list, lower};
+use super::facts::{Asked, Facts, Job, clock, count, list};
+use super::home;
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
 use crate::app::sentence::Sentence;
 use crate::app::time::{date_words, length};
@@ -18,7 +18,7 @@ pub struct WallDay {
     /// Who is out of the house, when, why.
     pub out: Vec<String>,
     pub away: Vec<String>,
-    /// Joints that arrive.
+    /// Pork that comes.
     pub arrives: Vec<String>,
     pub cook_day: bool,
     pub hands_minutes: i32,
@@ -104,35 +104,13 @@ fn day(facts: &Facts, date: NaiveDate) -> WallDay {
         .filter(|t| t.start.date_naive() == date && t.hands_minutes > 0)
         .map(|t| facts.job(t))
         .collect();
-    let mut out = Vec::new();
-    for p in &facts.kitchen.people {
-        // One reason, all its hours.
-        let mut hours: Vec<(&str, Vec<String>)> = Vec::new();
-        for h in p.busy.iter().filter(|h| h.days.contains(date.weekday())) {
-            let holds = h.since.is_none_or(|s| s.0.date() <= date) && h.until.is_none_or(|u| u.0.date() >= date);
-            let span = format!("{}–{}", h.from, h.to);
-            match hours.iter_mut().find(|x| x.0 == h.why).filter(|_| holds) {
-                Some(x) => x.1.push(span),
-                None if holds => hours.push((&h.why, vec![span])),
-                None => {}
-            }
-        }
-        for (why, spans) in hours {
-            let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
-            out.push(format!("{} {}{why}", p.name, list(&spans)));
-        }
-    }
-    let arrives = facts.kitchen.joints.iter().filter_map(|j| {
-        let at = j.arrives?;
-        (at.0.date() == date).then(|| format!("{} {} arrives", at.0.format("%H:%M"), j.name))
-    });
     WallDay {
         date,
         cook_day: jobs.iter().any(|j| j.kind == Kind::Simmer),
         hands_minutes: jobs.iter().map(|j| j.hands_minutes).sum(),
         jobs,
-        out,
-        away: away(facts, date),
-        arrives: arrives.map(|a| lower(&a)).collect(),
+        out: home::out(facts, date),
+        away: home::away(facts, date),
+        arrives: home::pork(facts, date),
     }
 }

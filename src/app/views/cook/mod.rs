@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::cooling::{self, Core, Foretold, Strip};
 use super::facts::{Asked, Facts, Job, clock, list};
+use super::home;
 use crate::app::time::length;
 use crate::kitchen::Limits;
 use crate::plan::{Kind, PlannedTask, When};
@@ -56,9 +57,13 @@ pub struct Cook {
     pub runs: Vec<Run>,
     /// Everything that is done that day, in order of start.
     pub order: Vec<Job>,
+    /// Minutes the oven is on before it is taken.
+    pub oven_heat_minutes: i64,
     /// When the oven is taken, by whom.
     pub oven: Vec<(When, When, String)>,
     pub strips: Vec<Strip>,
+    /// Who is out of the house or away that day.
+    pub out: Vec<String>,
     pub now: When,
 }
 
@@ -84,8 +89,10 @@ impl Cook {
             date,
             days,
             order: facts.plan.tasks.iter().filter(of_today).map(|t| facts.job(t)).collect(),
+            oven_heat_minutes: super::ready::oven_heat(facts) as i64,
             oven: oven.collect(),
             strips: chills.flat_map(|t| cooling::strips(facts, t)).collect(),
+            out: date.map_or_else(Vec::new, |d| [home::out(facts, d), home::away(facts, d)].concat()),
             runs,
             now: facts.at(facts.now),
         }

@@ -89,6 +89,11 @@ impl Cook {
             for s in &self.strips {
                 strip_lines(&mut p, s);
             }
+            p.set_in(
+                2,
+                "Never left in its liquor to cool overnight: so much water stays warm past the limit (common practice).",
+                Voice::Quiet,
+            );
         }
         if !self.order.is_empty() {
             p.head("The whole day");
@@ -109,13 +114,23 @@ impl Cook {
                 );
             }
             p.table(&t);
+            if !self.out.is_empty() {
+                // A pot on the ring needs somebody in the house, to its slow end.
+                p.set_in(2, format!("Out: {}.", self.out.join("; ")), Voice::Quiet);
+            }
         }
         if !self.oven.is_empty() {
             p.head("Oven");
             for (from, to, who) in &self.oven {
+                let on = *from - chrono::TimeDelta::minutes(self.oven_heat_minutes);
                 p.set_in(
                     2,
-                    format!("taken {} to {} ({who}); free before and after", clock(from), clock(to)),
+                    format!(
+                        "on from {}, taken {} to {} ({who}); free before and after",
+                        clock(&on),
+                        clock(from),
+                        clock(to)
+                    ),
                     Voice::Plain,
                 );
             }

@@ -7,11 +7,13 @@ use serde::Serialize;
 
 use super::cooling::{self, Core};
 use super::facts::{Asked, Facts, Job, list};
+use super::home;
 use crate::app::record::{Noted, Tasted};
 use crate::app::time;
-use crate::kitchen::{Limits, Lot};
+use crate::kitchen::{Cure, Limits, Lot, Times};
 use crate::plan::{Because, Kind, When};
 use crate::process::{durations, fit};
+use crate::science::cure::THICK;
 use crate::science::salt::Band;
 
 /// A step of its way, and the limits that tie it.
@@ -26,8 +28,9 @@ pub struct Step {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stay {
     pub put_in: When,
-    /// The days of the rule, and when they are up.
+    /// The days asked for, what they are made of, and when they are up.
     pub days: f64,
+    pub rule: String,
     pub cured: When,
     /// Best lifted by; and the limit.
     pub good_until: When,
@@ -83,6 +86,12 @@ pub struct Joint {
     pub space: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub arrives: Option<When>,
+    /// Whether the plan chose that moment, and the last one that still keeps every date, in words.
+    pub collect: bool,
+    pub last_collect: String,
+    /// When it was collected, and at how many °C, as written down.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub collected: Option<(When, Option<f64>)>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stay: Option<Stay>,
     pub steps: Vec<Step>,
@@ -134,6 +143,8 @@ impl Joint {
         let load = facts.plan.loads.iter().find(|l| l.joints.contains(&story.name));
         let size = fit::size_of(own);
         let record = facts.record;
+        let comes = home::comes(facts, &story.name);
+        let got = record.and_then(|r| r.collected.iter().rev().find(|c| c.joint == story.name));
         let steps: Vec<Step> = facts
             .plan
             .tasks
@@ -161,7 +172,10 @@ impl Joint {
             tub: story.tub.clone(),
             mates: load.map_or_else(Vec::new, |l| l.joints.iter().filter(|n| **n != story.name).cloned().collect()),
             space: load.map_or_else(String::new, |l| l.space.clone()),
-            arrives: own.arrives.map(|m| facts.at(facts.kitchen.zone.instant(m.0))),
+            arrives: comes.map(|c| c.0),
+            collect: comes.is_some_and(|c| c.1),
+            last_collect: home::last_collect(facts),
+            collected: got.map(|c| (facts.at(c.when), c.celsius)),
             stay: stay(facts, j),
             ready: story.ready,
             ready_by: story.ready_by,
@@ -198,6 +212,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
     Some(Stay {
         put_in,
         days: f64::from(need) / 1440.0,
+        rule: rule(own, &facts.kitchen.cure),
         cured: after(need),
         good_until: after(good.min(longest.value as i32)),
         limit: after(longest.value as i32),
@@ -205,6 +220,28 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
         lift,
         over_percent: (stayed / f64::from(need.max(1)) - 1.0) * 100.0,
     })
+}
+
+/// What the days in the brine are made of: `6 a kilo and 10 % for the bone`.
+fn rule(own: &crate::kitchen::Joint, cure: &Cure) -> String {
+    let days = match cure.times {
+        Times::Physics => "by the salt sum".to_owned(),
+        Times::Rule if cure.days_per_kg * own.planned_weight().as_kg() < cure.fewest_days => {
+            format!("{} at the least", cure.fewest_days)
+        }
+        Times::Rule => format!("{} a kilo", cure.days_per_kg),
+    };
+    let more = match cure.times {
+        Times::Rule if own.bone_in => format!(" and {} % for the bone", cure.bone_extra_percent),
+        Times::Rule if fit::size_of(own).diameter > THICK.as_cm() => {
+            format!(" and {} % as it is over {:.0} cm thick", cure.bone_extra_percent, THICK.as_cm())
+        }
+        _ => String::new(),
+    };
+    let given = own.extra().as_minutes();
+    let given =
+        if given > 0.0 { format!(", {} more for what happened", time::length(given as i64)) } else { String::new() };
+    format!("{days}{more}{given}")
 }
 
 fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {

@@ -15,6 +15,14 @@ impl Joint {
         let next = self.steps.iter().find(|s| open(s) && s.job.hands_minutes > 0);
         let next = next
             .map_or_else(String::new, |s| format!(" Next for it: {}, {}.", lower(s.job.short()), when(&s.job.start)));
+        // The clock is the joint's own: what it was planned for before it was weighed is no promise.
+        if let Some(s) = self.stay.as_ref().filter(|s| s.lift < s.cured) {
+            let (lift, cured) = (when(&s.lift), when(&s.cured));
+            return trouble(match minute(s.lift) > self.now {
+                true => format!("{} would come out {lift}, before its days are up {cured}: plan again.", self.name),
+                false => format!("{} came out {lift}, before its days were up {cured}.", self.name),
+            });
+        }
         match self.ready_by {
             Some(by) if by < self.ready => trouble(format!(
                 "{} is ready {}, {} after it is wanted.{next}",
@@ -117,8 +125,17 @@ impl Joint {
             let with = if self.mates.is_empty() { "alone".to_owned() } else { format!("with {}", list(&self.mates)) };
             p.set_in(2, format!("In {}, {with}, in {}.", self.tub, self.space), Voice::Plain);
         }
-        if let Some(at) = &self.arrives {
-            p.set_in(2, format!("Delivered {}.", when(at)), Voice::Plain);
+        if let Some((at, celsius)) = &self.collected {
+            let probed = celsius.map_or_else(|| ", not probed".to_owned(), |c| format!(" at {c:.1} °C"));
+            p.set_in(2, format!("Collected {}{probed}.", when(at)), Voice::Plain);
+        } else if let Some(at) = &self.arrives {
+            let ahead = minute(*at) > self.now;
+            let said = match (self.collect, ahead) {
+                (true, true) => format!("Collect by {}{}.", when(at), self.last_collect),
+                (false, true) => format!("Comes {}.", when(at)),
+                (_, false) => format!("Came {}, by the plan.", when(at)),
+            };
+            p.set_in(2, said, if ahead { Voice::Accent } else { Voice::Plain });
         }
         let lot = match &self.lot {
             Some(lot) => {
@@ -156,7 +173,7 @@ impl Joint {
             t.row(None, vec![cell(what), voiced(when(at), voice), quiet(said)]);
         };
         row("put in", &s.put_in, left(&s.put_in), false);
-        row("cured enough", &s.cured, format!("{:.1} days by the rule; never before", s.days), true);
+        row("cured enough", &s.cured, format!("{:.1} days, {}; never before", s.days, s.rule), true);
         row("lift", &s.lift, format!("{}; {over}", left(&s.lift)), true);
         row("good until", &s.good_until, spare(&s.good_until), false);
         row("latest lift", &s.limit, format!("{}; {}", spare(&s.limit), s.limit_says), false);
