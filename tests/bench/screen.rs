@@ -165,6 +165,7 @@ fn frames() {
     })
     .tell("a letter of a search over all tasks", GOAL);
     let (kitchen, plan) = crowded();
+    // No key, but a key that falls on that moment waits for it.
     Times::of(50, |_| drop(Chart::new(&kitchen, plan.clone(), 0))).tell("a new plan laid out", GOAL);
 }
 
