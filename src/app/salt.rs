@@ -47,6 +47,9 @@ impl Salt {
         let meat = Mass::kg(load.joints.iter().filter_map(of).map(|j| j.planned_weight().as_kg()).sum());
         let recipe = bridge::recipe(&kitchen.cure);
         let (put_in, lift, rule) = (minute(told.put_in), minute(told.lift), minute(told.cured));
+        if lift < put_in {
+            return Err("the plan lifts it before it is put in".into());
+        }
         let reckoned = || {
             let water = water_for(&recipe, meat, Volume::litres(load.brine_litres))?;
             let salt = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?.value.salt_total;

@@ -308,6 +308,33 @@ pub fn empty_plan(k: &Kitchen) -> Plan {
     plan
 }
 
+/// The pair's plan with a fault in everything: names that nobody knows, times that run backwards or fill no time,
+/// sizes that no joint has. A file that somebody edited, or that was made for another kitchen, may say such things.
+pub fn broken_plan(k: &Kitchen) -> Plan {
+    let mut plan = pair_plan(k);
+    for (i, t) in plan.tasks.iter_mut().enumerate() {
+        match i % 8 {
+            0 => t.joints = vec!["nobody's".into()],
+            1 => (t.start, t.end) = (t.end, t.start),
+            2 => t.uses.iter_mut().for_each(|u| u.thing = "nowhere".into()),
+            3 => t.says.clear(),
+            4 => (t.who, t.hands_minutes) = (Some("Nobody".into()), -5),
+            5 => (t.earliest, t.latest) = (t.latest + TimeDelta::days(400), t.earliest),
+            6 => t.slow_end = t.start - TimeDelta::days(1),
+            _ => t.uses.iter_mut().for_each(|u| (u.from, u.to) = (u.to, u.from)),
+        }
+    }
+    plan.tasks.rotate_left(3);
+    let [first, second] = plan.joints.as_mut_slice() else { unreachable!("the pair") };
+    (first.kg, first.lift, first.cure_days) = (1e300, first.put_in - TimeDelta::days(2), -3.0);
+    (second.kg, second.tub, second.ready_by) = (-1.0, "nowhere".into(), Some(second.put_in));
+    plan.loads[0].joints.push("nobody's".into());
+    (plan.loads[0].fill_cm, plan.loads[0].brine_litres) = (-4.0, 1e300);
+    plan.levels.clear();
+    plan.notes.clear();
+    plan
+}
+
 fn load(tub: &str, space: &str, joints: &[&str]) -> TubLoad {
     TubLoad {
         id: tub.into(),

@@ -1,9 +1,10 @@
-//! Frames as text: what is drawn, and in which inks.
+//! Frames as text: what is drawn, and what each cell is drawn in.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use ratatui::buffer::Buffer;
+use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier};
 use turnday::app::{Chart, Inks, Message, Planning, Screen, State, time, update};
@@ -56,47 +57,97 @@ pub fn text(buf: &Buffer) -> String {
     out
 }
 
-/// The frame's styles, a line a row: runs of columns with what they are drawn in; plain runs are left out.
-pub fn styles(buf: &Buffer) -> String {
-    let mut out = String::new();
-    for y in 0..buf.area.height {
-        let mut runs: Vec<(u16, u16, String)> = Vec::new();
-        for x in 0..buf.area.width {
-            let cell = &buf[(x, y)];
-            let style = style_words(cell.fg, cell.bg, cell.modifier);
-            match runs.last_mut() {
-                Some((_, last, s)) if *s == style && *last + 1 == x => *last = x,
-                _ => runs.push((x, x, style)),
-            }
+/// A frame in words: its text, then under each cell a letter for what it is drawn in, then what the letters stand for in
+/// each set of inks. A cell that is plain in all of them is blank, a row of such cells is left out, and rows alike are told
+/// once.
+pub fn told(state: &State) -> String {
+    let drawn = Inks::ALL.map(|inks| draw(state, inks).0);
+    let dark = text(&drawn[0]);
+    // Where there is no shade for the ground a dot may stand in its place; nothing else may be said otherwise.
+    let squeezed = |t: &str| t.replace('·', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    for (buf, inks) in drawn.iter().zip(Inks::ALL) {
+        assert_eq!(squeezed(&text(buf)), squeezed(&dark), "{inks:?} says something else");
+    }
+    let mut letters: BTreeMap<char, [String; 4]> = BTreeMap::new();
+    let mut rows: Vec<(u16, u16, String)> = Vec::new();
+    for y in 0..state.screen.rows {
+        let row: String = (0..state.screen.cols)
+            .map(|x| {
+                let looks = [0, 1, 2, 3].map(|i| look(&drawn[i][(x, y)]));
+                if looks == PLAIN.map(str::to_owned) { ' ' } else { letter(&mut letters, looks) }
+            })
+            .collect();
+        match (row.trim_end(), rows.last_mut()) {
+            ("", _) => {}
+            (row, Some((_, last, same))) if *last + 1 == y && same == row => *last = y,
+            (row, _) => rows.push((y, y, row.to_owned())),
         }
-        let runs: Vec<String> =
-            runs.into_iter().filter(|r| !r.2.is_empty()).map(|(a, b, s)| format!("{a}-{b} {s}")).collect();
-        if !runs.is_empty() {
-            let _ = writeln!(out, "{y}: {}", runs.join("; "));
-        }
+    }
+    let mut out = dark + "~~ drawn in\n";
+    for (from, to, row) in rows {
+        let rows = if from == to { format!("{from}") } else { format!("{from}-{to}") };
+        let _ = writeln!(out, "{rows:>5}│{row}");
+    }
+    for (letter, looks) in letters {
+        let [dark, light, contrast, mono] = looks;
+        let _ = writeln!(out, "{letter} = dark {dark} · light {light} · contrast {contrast} · no colour {mono}");
     }
     out
 }
 
-fn style_words(fg: Color, bg: Color, modifier: Modifier) -> String {
-    let mut words = Vec::new();
-    if fg != Color::Reset {
-        words.push(format!("ink {fg}"));
-    }
-    if bg != Color::Reset {
-        words.push(format!("ground {bg}"));
-    }
+/// What is plain in dark, light, high contrast and no colour.
+const PLAIN: [&str; 4] = ["plain", "plain", "231 on 16", "plain"];
+
+/// What a cell is drawn in. A blank shows its ground only.
+fn look(cell: &Cell) -> String {
+    let shows = cell.modifier.intersects(Modifier::REVERSED | Modifier::UNDERLINED);
+    let blank = cell.symbol().trim().is_empty() && !shows;
+    let ink = match cell.fg {
+        // Its colour does not show: as if plain, so that a ground is told alike wherever it is blank.
+        _ if blank => {
+            if cell.bg == Color::Indexed(16) {
+                "231".to_owned()
+            } else {
+                "plain".to_owned()
+            }
+        }
+        Color::Reset => "plain".to_owned(),
+        Color::Indexed(i) => i.to_string(),
+        other => other.to_string(),
+    };
+    let mut words = match cell.bg {
+        Color::Reset => ink,
+        Color::Indexed(i) => format!("{ink} on {i}"),
+        other => format!("{ink} on {other}"),
+    };
     for (flag, word) in [
-        (Modifier::BOLD, "bold"),
-        (Modifier::DIM, "dim"),
-        (Modifier::REVERSED, "reversed"),
-        (Modifier::UNDERLINED, "underlined"),
+        (Modifier::BOLD, " bold"),
+        (Modifier::DIM, " dim"),
+        (Modifier::REVERSED, " reversed"),
+        (Modifier::UNDERLINED, " underlined"),
     ] {
-        if modifier.contains(flag) {
-            words.push(word.to_owned());
+        if cell.modifier.contains(flag) && !blank {
+            words += word;
         }
     }
-    words.join(" ")
+    words
+}
+
+/// The letter of a look: one that reminds of its ink in high contrast, where every ink has a colour of its own.
+fn letter(letters: &mut BTreeMap<char, [String; 4]>, looks: [String; 4]) -> char {
+    let ink = looks[2].split(' ').next().unwrap_or_default();
+    let own = match ink {
+        "231" => "pPoOwW",
+        "252" => "qQkKuU",
+        "227" => "aAeEiI",
+        "217" => "dDxX",
+        "250" => "bBhH",
+        _ => "gGmMnN",
+    };
+    let free = |l: &char| letters.get(l).is_none_or(|had| *had == looks);
+    let letter = own.chars().chain("cfjlrstvyzCFJLRSTVYZ0123456789".chars()).find(free).expect("a letter is left");
+    letters.insert(letter, looks);
+    letter
 }
 
 /// The same state with a book open that has its plan on record, and the folder it is in.

@@ -70,6 +70,7 @@ fn at_home(mut state: State, entry: &Entry) -> Option<State> {
             state = frames::with_book(state, include_str!("pair.json")).0;
         }
         Command::Begin | Command::Demo => state.fresh = true,
+        Command::KeepBook => state.from_file = true,
         Command::Accept | Command::KeepOld => {
             state.proposal = Some(std::sync::Arc::new(fixture::proposal(&state)));
             return Some(press(state, Key::char('C')).0);

@@ -18,7 +18,7 @@ fn proposed() -> State {
     state
 }
 
-/// Empty, one, many, none yet, nothing at all, and a book with a change.
+/// Empty, one, many, none yet, nothing at all, a book with a change, and a plan with a fault in everything.
 fn states() -> Vec<State> {
     let pair = fixture::pair_kitchen();
     let many = fixture::many_kitchen(24);
@@ -30,6 +30,7 @@ fn states() -> Vec<State> {
         frames::state(&many, Some(fixture::many_plan(&many)), 80, 24, now),
         update(frames::state(&pair, None, 80, 24, now), Message::Fresh).0,
         proposed(),
+        crate::every::shown(View::Timeline, "broken", 80, 24),
     ]
 }
 
@@ -101,7 +102,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn no_act_makes_it_fall_over(start in 0usize..6, acts in proptest::collection::vec(act(), 1..80)) {
+    fn no_act_makes_it_fall_over(start in 0usize..7, acts in proptest::collection::vec(act(), 1..80)) {
         let mut state = states().swap_remove(start);
         for act in acts {
             let (_, places) = frames::draw(&state, state.inks);

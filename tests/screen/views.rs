@@ -17,7 +17,7 @@ use turnday::plan::{Kind, Plan};
 
 use crate::fixture::{self, utc};
 use crate::frames;
-use crate::golden::{self, agree};
+use crate::golden::agree;
 
 fn kept(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/screen/golden/views").join(name)
@@ -271,7 +271,7 @@ fn pressed(mut state: State, key: Key) -> State {
 }
 
 /// The pair on its cook day, on the screen.
-fn on_screen(view: View, cols: u16, rows: u16) -> State {
+pub fn on_screen(view: View, cols: u16, rows: u16) -> State {
     let k = fixture::pair_kitchen();
     let plan = fixture::pair_plan(&k);
     let record = record(&k, &plan);
@@ -289,30 +289,6 @@ impl Opened for State {
     fn opened(mut self, view: View) -> Self {
         self.view = view;
         self
-    }
-}
-
-#[test]
-fn on_the_screen_at_three_sizes() {
-    for view in ON_PAGES {
-        for (cols, rows) in [(40, 12), (80, 24), (120, 40)] {
-            let state = on_screen(view, cols, rows);
-            let name = format!("screen-{view:?}-{cols}x{rows}.txt").to_lowercase();
-            agree(kept(&name), &golden::told(&state));
-        }
-        // A view with nothing in it, and one with very much.
-        let k = fixture::pair_kitchen();
-        let empty = frames::state(&k, Some(fixture::empty_plan(&k)), 80, 24, "2026-12-07 18:20").opened(view);
-        agree(
-            kept(&format!("screen-empty-{view:?}.txt").to_lowercase()),
-            &frames::text(&frames::draw(&empty, Inks::Dark).0),
-        );
-        let k = fixture::many_kitchen(24);
-        let many = frames::state(&k, Some(fixture::many_plan(&k)), 120, 40, "2026-12-01 09:00").opened(view);
-        agree(
-            kept(&format!("screen-many-{view:?}.txt").to_lowercase()),
-            &frames::text(&frames::draw(&many, Inks::Dark).0),
-        );
     }
 }
 

@@ -304,7 +304,8 @@ impl Tub {
             return ('↓', Voice::Accent);
         }
         if let Some(l) = self.lifts.iter().find(|l| l.at.date_naive() == date) {
-            return ('↑', if l.state == State::Missed { Voice::Trouble } else { Voice::Accent });
+            let missed = l.state == State::Missed;
+            return if missed { (l.state.mark(), l.state.voice()) } else { ('↑', Voice::Accent) };
         }
         let last = self.lifts.iter().map(|l| l.at.date_naive()).max();
         let inside = self.put_in.is_some_and(|p| p.date_naive() < date) && last.is_some_and(|l| date < l);

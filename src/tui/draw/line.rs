@@ -51,7 +51,7 @@ impl Line {
     ) -> Option<(u16, u16)> {
         let (first, last) = self.axis.touched(from, to)?;
         for col in first..last {
-            let middle = (self.axis.time(i64::from(col)) + self.axis.per_col / 2).clamp(from, to);
+            let middle = (self.axis.time(i64::from(col)) + self.axis.per_col / 2).clamp(from, to.max(from));
             self.put(col, glyph(middle), ink, rank, task);
         }
         Some((first, last))

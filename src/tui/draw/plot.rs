@@ -91,7 +91,10 @@ impl Sheet<'_> {
         let ink = |g: Grain| if g == Grain::Full { Ink::Accent } else { Ink::Plain };
         for curve in &self.picture.curves {
             let color = canvas.ink(ink(curve.grain)).fg.unwrap_or(Color::Reset);
+            // Without it the terminal's own ground would show through where the theme has one.
+            let ground = canvas.theme.base().bg.unwrap_or(Color::Reset);
             canvas::Canvas::default()
+                .background_color(ground)
                 .marker(Marker::Braille)
                 .x_bounds([0.0, 1.0])
                 .y_bounds([0.0, 1.0])
