@@ -206,7 +206,7 @@ impl State {
             Some(_) if past => Mark::Late,
             Some(r) if r.moved.contains(id) => Mark::Moved,
             Some(r) if r.pinned.contains(id) => Mark::Pinned,
-            _ if !past && self.wished.contains_key(id) => Mark::Pinned,
+            _ if !past && self.wished.get(id) == Some(&t.start) => Mark::Pinned,
             None if past => Mark::Past,
             _ => Mark::Due,
         }

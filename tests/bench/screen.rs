@@ -215,6 +215,8 @@ fn opened_by_itself() {
         fresh: false,
         text: None,
         planner: None,
+        asker: None,
+        from_file: false,
         keeper: Box::new(door::Nothing),
         keymap: Arc::default(),
         now: turnday::clock::now,

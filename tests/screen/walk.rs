@@ -5,7 +5,9 @@ use std::sync::Arc;
 use turnday::app::{Deed, Effect, Inks, Key, Message, State, update};
 use turnday::book::Book;
 use turnday::kitchen::Kitchen;
-use turnday::plan::{Kind, Plan};
+use turnday::plan::ask::{Answer, Question};
+use turnday::plan::replan::Again;
+use turnday::plan::{History, Kind, Plan};
 
 use crate::{fixture, frames, views};
 
@@ -101,12 +103,34 @@ impl Walk {
     }
 
     fn carry_out(&mut self, effect: Effect) {
+        if let Effect::Ask(question) = effect {
+            let answer = self.planned_with(question);
+            self.state = update(self.state.clone(), Message::Answer(self.state.asking.asked, answer)).0;
+            return;
+        }
         let Effect::Do(Deed::Record(acts)) = effect else { return };
         let (book, _) = self.book.as_mut().expect("something is recorded where there is a book");
         for (act, by) in acts {
             book.record(act, &by, turnday::app::time::instant(self.state.now)).expect("it is recorded");
         }
         self.state = frames::hold(self.state.clone(), book);
+    }
+
+    /// What a question comes to, planned with as the program does, in a number of steps that makes it the same each time.
+    fn planned_with(&self, question: Question) -> Result<Arc<Answer>, String> {
+        let chart = self.state.chart.as_deref().ok_or("no plan")?;
+        let history = History::none(turnday::app::time::instant(self.state.now));
+        let again = Again {
+            kitchen: &self.state.kitchen,
+            old: &chart.plan,
+            history: &history,
+            seed: 1,
+            steps: 2_000,
+            ways: 2,
+            what: &[],
+        };
+        let never = turnday::schedule::NodeBudget(u64::MAX);
+        turnday::plan::ask::ask(&again, &[question], &never).pop().map(Arc::new).ok_or("no answer".into())
     }
 
     pub fn text(&self) -> String {

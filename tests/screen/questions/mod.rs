@@ -3,6 +3,7 @@
 
 mod cooking;
 mod curing;
+mod surprises;
 mod table;
 
 use std::fmt::Write;

@@ -1,7 +1,7 @@
 //! The table of questions, whose rows are in `curing.rs` and `cooking.rs`. Beside a row stands the reckoning by hand that its
 //! figures were checked with, where it is not plain.
 
-use super::{cooking, curing};
+use super::{cooking, curing, surprises};
 use crate::walk::At;
 
 /// A question and where its answer stands.
@@ -43,7 +43,7 @@ impl Often {
 
 /// Every question that the screen answers.
 pub fn table() -> impl Iterator<Item = &'static Row> {
-    curing::ROWS.iter().chain(cooking::ROWS)
+    curing::ROWS.iter().chain(cooking::ROWS).chain(surprises::ROWS)
 }
 
 /// What the screen does not answer: the question, and what does.
@@ -54,16 +54,10 @@ pub const NOT_YET: &[(u8, &str, &str)] = &[
         "How many joints can I do at once?",
         "not yet; `turnday show tubs --fit 2.4` tries one more joint in every tub",
     ),
-    (4, "Can I fit a third bucket?", "`turnday ask tub`"),
     (5, "What size should I ask the butcher to cut?", "`turnday show shopping` says how thick at the most"),
     (7, "How much pork for 14 people and 20 packs?", "`turnday yield --at-table 14`"),
     (9, "What do I buy?", "`turnday show shopping`, by shop and day"),
     (10, "What will it cost a pack?", "`turnday yield KITCHEN --pork-price 7`"),
-    (23, "Can I go away 12th to 14th?", "`turnday ask \"away 12-14 Mar\"`"),
-    (24, "I forgot Wednesday's turn.", "`turnday trouble missed-turn`; `3` says what a late turn costs"),
-    (26, "Fridge says 7. Do I worry?", "`turnday trouble warm`; `4` says that it is too warm to cure in"),
-    (27, "Power's been off since midnight.", "`turnday trouble power-cut`"),
-    (28, "There's froth; it's stringy; it smells.", "`turnday trouble scum` or `ropy`"),
     (30, "Can I put another joint in with these?", "`turnday show tubs --fit 2.4`"),
     (35, "Does it need soaking?", "`turnday trouble salty` once a slice is fried; before that not yet"),
     (
@@ -82,7 +76,5 @@ pub const NOT_YET: &[(u8, &str, &str)] = &[
         "Mum's coming on the 22nd: can one be early?",
         "`K` changes the date, `C` shows what moves; not walked here yet",
     ),
-    (63, "Cook's off Tuesday.", "`turnday ask lost-day`"),
-    (64, "Someone's given us another leg.", "`turnday ask \"more 2.2 ham\"`; or `K` adds the joint"),
-    (65, "What's the least I can do and still be all right?", "`turnday ask binds`"),
+    (64, "Someone's given us another leg.", "`i`, more 2.2 ham: it is planned with; not walked here yet"),
 ];
