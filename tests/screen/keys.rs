@@ -162,12 +162,14 @@ fn a_task_is_moved_with_its_limits_shown_and_the_rest_planned_around_it() {
     let (after, effects) = press(state.clone(), enter);
     assert_eq!((effects, after.progress.revision), (vec![Effect::Plan], revision + 1));
     assert_eq!(after.wished.get(&id), Some(&to));
-    assert!(after.plans_again() && after.mark(&chart, t) == turnday::app::Mark::Pinned);
+    // Asked elsewhere, it is not told as pinned where it still stands.
+    assert!(after.plans_again() && after.mark(&chart, t) != turnday::app::Mark::Pinned);
     // Left, it is where it was; and what is done is not moved.
     let left = press(state, Key::of(turnday::app::Code::Escape)).0;
     assert!(left.wished.is_empty() && left.moving.is_none() && left.overlay == Overlay::None);
     let pinned = press(left, Key::char('P')).0;
     assert_eq!(pinned.wished.get(&id), Some(&chart.tasks[t].start));
+    assert_eq!(pinned.mark(&chart, t), turnday::app::Mark::Pinned);
     assert!(press(pinned.clone(), Key::char('P')).0.wished.is_empty());
     // What is taken on without a record is the plan from then on.
     let mut state = pinned;
