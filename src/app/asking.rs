@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use super::chart::Chart;
 use super::field::Field;
 use super::key::{Code, Key};
 use super::sheet::{Voice, page};
@@ -22,6 +23,8 @@ pub struct Asking {
     pub reply: Reply,
     /// Questions asked so far: tells the answer of one from another's.
     pub asked: u64,
+    /// What the last was asked of: the revision of the kitchen and its record, and the plan.
+    pub of: Option<(u64, Arc<Chart>)>,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -67,6 +70,7 @@ impl State {
                     self.notice = None;
                     self.asking.asked += 1;
                     self.asking.top = 0;
+                    self.asking.of = self.chart.clone().map(|c| (self.progress.revision, c));
                     self.asking.reply = Reply::Waiting(q.words());
                     return Some(vec![Effect::Ask(q)]);
                 }
@@ -94,6 +98,14 @@ impl State {
         }
     }
 
+    /// Whether kitchen, record or plan have changed since the last question was asked.
+    fn is_overtaken(&self) -> bool {
+        let same = |(revision, of): &(u64, Arc<Chart>)| {
+            *revision == self.progress.revision && self.chart.as_ref().is_some_and(|c| Arc::ptr_eq(c, of))
+        };
+        !self.asking.of.as_ref().is_some_and(same)
+    }
+
     /// What stands under the line being typed.
     pub fn ask_lines(&self) -> Vec<(String, Voice)> {
         let mut lines = Vec::new();
@@ -114,6 +126,10 @@ impl State {
             Reply::Failed(says) => lines.push((format!("! {says}"), Voice::Warning)),
             Reply::Answered(answer) => {
                 lines.push((String::new(), Voice::Plain));
+                if self.is_overtaken() {
+                    let says = "! Something has changed since this was asked; ask again.";
+                    lines.push((says.to_owned(), Voice::Warning));
+                }
                 let text = answer.to_text();
                 let voice = |i| if i == 0 { Voice::Strong } else { Voice::Plain };
                 lines.extend(text.lines().enumerate().map(|(i, l)| (l.to_owned(), voice(i))));

@@ -9,7 +9,7 @@ use super::state::{Overlay, State};
 use super::time::instant;
 use super::update::Effect;
 use super::view::About;
-use crate::process::trouble::{Ruling, Verdict, kinds};
+use crate::process::trouble::{Ruling, kinds};
 use crate::science::Refused;
 
 /// The words being typed.
@@ -93,40 +93,25 @@ impl State {
     pub fn trouble_lines(&self) -> Vec<(String, Voice)> {
         let mut lines = Vec::new();
         match self.trouble() {
-            None | Some(Err(_)) if self.telling.field.text().trim().is_empty() => {
-                lines.push((
-                    "What went wrong, with the joint or tub and the figures it asks for:".to_owned(),
-                    Voice::Quiet,
-                ));
+            None => {
+                let how = "What went wrong, with the joint or tub and the figures it asks for:";
+                lines.push((how.to_owned(), Voice::Quiet));
                 lines.extend(kinds().into_iter().map(|k| (format!("{}: {}", k.kind, k.what), Voice::Plain)));
             }
-            None => {}
             Some(Err(unclear)) => {
                 lines.push((unclear.says, Voice::Quiet));
                 lines.extend(unclear.choices.into_iter().map(|c| (c, Voice::Plain)));
             }
             Some(Ok((case, by, ruled))) => {
-                let about = case.joints.iter().chain(&case.tub).cloned().collect::<Vec<_>>().join(", ");
-                let about = if about.is_empty() { String::new() } else { format!(" · about {about}") };
                 let by = if by.is_empty() { String::new() } else { format!(" · told by {by}") };
+                lines.push((format!("= {}{by}", case.words()), Voice::Strong));
                 let asks = kinds().into_iter().find(|k| k.kind == case.kind).map_or_else(Vec::new, |k| k.asks);
-                let asks = if asks.is_empty() { String::new() } else { format!(" · asks {}", asks.join("; ")) };
-                lines.push((format!("= {}{about}{by}{asks}", case.kind), Voice::Quiet));
+                if !asks.is_empty() {
+                    lines.push((format!("  asks {}", asks.join("; ")), Voice::Quiet));
+                }
                 match ruled {
                     Err(refused) => lines.push((refused.to_string(), Voice::Quiet)),
-                    Ok(ruling) => {
-                        let hard = !matches!(ruling.verdict, Verdict::CarryOn);
-                        lines.extend(ruling_lines(&ruling).into_iter().map(|line| {
-                            let voice = match line.split(':').next() {
-                                Some("Ruling") if hard => Voice::Warning,
-                                Some("Ruling") => Voice::Strong,
-                                Some("Caution") => Voice::Warning,
-                                Some("From" | "Mind") => Voice::Quiet,
-                                _ => Voice::Plain,
-                            };
-                            (line, voice)
-                        }));
-                    }
+                    Ok(ruling) => lines.extend(ruling_lines(&ruling)),
                 }
             }
         }

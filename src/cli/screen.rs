@@ -8,7 +8,7 @@ use crate::book::{Act, Book, TaskAct, place};
 use crate::kitchen::Kitchen;
 use crate::plan::ask::ask;
 use crate::plan::replan::{Again, replan};
-use crate::plan::{History, Patience, Request, strike};
+use crate::plan::{History, Patience, Plan, Request, strike};
 use crate::schedule::{AnyOf, Cancelled};
 use crate::tui;
 use anyhow::{Context, Result};
@@ -178,6 +178,12 @@ fn session(kitchen: Kitchen, text: Option<String>, keeps: Keeps, seed: u64, fres
     .map(|()| Ended::Done)
 }
 
+/// Where planning from the plan on the screen begins.
+fn again<'a>(kitchen: &'a Kitchen, old: &'a Plan, history: &'a History, seed: u64) -> Again<'a> {
+    let steps = files::replan_steps(kitchen.joints.len());
+    Again { kitchen, old, history, seed, steps, ways: 3, what: &[] }
+}
+
 /// Answers questions about the plan on the screen, from what the book says has happened.
 fn asker(seed: u64) -> tui::Asker {
     Box::new(move |state: &State, question, stop| {
@@ -186,16 +192,9 @@ fn asker(seed: u64) -> tui::Asker {
             let now = crate::clock::now();
             let chart = chart.ok_or("there is no plan yet to ask about")?;
             let history = book.map_or_else(|| History::none(now), |b| history_of(&b, now));
-            let again = Again {
-                kitchen: &kitchen,
-                old: &chart.plan,
-                history: &history,
-                seed,
-                steps: files::replan_steps(kitchen.joints.len()),
-                ways: 4,
-                what: &[],
-            };
-            ask(&again, &[question], &Cancelled(stop)).pop().ok_or_else(|| "there is no answer".to_owned())
+            ask(&again(&kitchen, &chart.plan, &history, seed), &[question], &Cancelled(stop))
+                .pop()
+                .ok_or_else(|| "there is no answer".to_owned())
         })
     })
 }
@@ -206,25 +205,16 @@ fn planner(seed: u64) -> tui::Planner {
         let (tell, news) = mpsc::channel();
         let (kitchen, revision) = (state.kitchen.clone(), state.progress.revision);
         let wished: Vec<_> = state.wished.iter().map(|(id, at)| (id.clone(), time::instant(*at))).collect();
-        let again = state.chart.clone().filter(|_| state.plans_again()).map(|chart| (state.book.clone(), chart));
+        let onward = state.chart.clone().filter(|_| state.plans_again()).map(|chart| (state.book.clone(), chart));
         std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
             let say = |news: News| drop(tell.send(PlanNews { revision, news }));
             let now = crate::clock::now();
             let planned = std::panic::catch_unwind(AssertUnwindSafe(|| {
                 let cancelled = Cancelled(stop);
-                if let Some((book, chart)) = again {
+                if let Some((book, chart)) = onward {
                     let mut history = book.map_or_else(|| History::none(now), |b| history_of(&b, now));
                     history.wished.extend(wished.into_iter().filter(|w| w.1 >= now));
-                    let again = Again {
-                        kitchen: &kitchen,
-                        old: &chart.plan,
-                        history: &history,
-                        seed,
-                        steps: files::replan_steps(kitchen.joints.len()),
-                        ways: 3,
-                        what: &[],
-                    };
-                    return match replan(&again, &cancelled) {
+                    return match replan(&again(&kitchen, &chart.plan, &history, seed), &cancelled) {
                         Ok(r) => say(News::Again(Box::new(r))),
                         Err(r) => say(News::Impossible(r.lines())),
                     };

@@ -138,7 +138,7 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
     if args.json {
         files::print(&(serde_json::to_string_pretty(&ruling)? + "\n"))?;
     } else {
-        files::print(&(ruling_lines(&ruling).join("\n") + "\n"))?;
+        files::print(&ruling_lines(&ruling).into_iter().map(|(line, _)| line + "\n").collect::<String>())?;
         if let Some(line) = line {
             files::print(&format!("On record, line {line}. `turnday replan` shows what it moves.\n"))?;
         }

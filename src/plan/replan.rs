@@ -7,7 +7,7 @@
 
 use super::adapt::{Adapted, Open, adapt, complete};
 use super::difference::{Difference, difference};
-use super::history::{Deviation, Ground, History, deviations, open_ends};
+use super::history::{Deviation, Ground, History, Laid, deviations, open_ends};
 use super::patience::Share;
 use super::share::Proposer;
 use super::strike::{Timed, axis_from};
@@ -18,7 +18,7 @@ use crate::process::arrangement::{Arrangement, Load};
 use crate::process::emit::{Emitted, Form, Promises, Taken};
 use crate::process::graph::Batch;
 use crate::process::{Axis, facts};
-use crate::schedule::{self, Minute, NodeBudget, Outcome, Solution, Stop, search};
+use crate::schedule::{self, Answer, Minute, NodeBudget, Outcome, Solution, Stop, search};
 use chrono::TimeDelta;
 use petgraph::graph::NodeIndex;
 use serde::Serialize;
@@ -204,15 +204,14 @@ impl<'a> Replanner<'a> {
         self.spent.set(self.spent.get() + part.spent());
         let answer = Refusal::unless_found(&laid.emitted.problem, outcome)?;
         let shifted = first.as_ref().is_some_and(|f| f[..3] == answer.cost[..3]);
-        let timed = Timed {
-            arrangement: arrangement.clone(),
-            batch: laid.batch,
-            emitted: laid.emitted,
-            answer,
-            collect: self.collect,
-            form,
-        };
-        Ok(Tried { timed, brought_up: laid.brought_up, lenient, shifted })
+        Ok(Tried { lenient, shifted, ..self.tried(laid, arrangement, answer, form) })
+    }
+
+    /// A sharing as it was laid out and timed, within its limits and where the plan so far had it.
+    fn tried(&self, laid: Laid, arrangement: &Arrangement, answer: Answer, form: Form) -> Tried {
+        let Laid { batch, emitted, brought_up, .. } = laid;
+        let timed = Timed { arrangement: arrangement.clone(), batch, emitted, answer, collect: self.collect, form };
+        Tried { timed, brought_up, lenient: false, shifted: true }
     }
 
     /// The better of timing a sharing with the outermost limits, and with the good ones where that leaves some overstepped.
@@ -253,16 +252,8 @@ impl<'a> Replanner<'a> {
             && cost.get(2) == Some(&0)
             && schedule::check(&laid.emitted.problem, &solution).is_empty();
         fine.then(|| {
-            let answer = schedule::Answer { bound: vec![0; cost.len()], solution, cost, nodes: 0 };
-            let timed = Timed {
-                arrangement: arrangement.clone(),
-                batch: laid.batch,
-                emitted: laid.emitted,
-                answer,
-                collect: self.collect,
-                form: FORMS[0],
-            };
-            Tried { timed, brought_up: laid.brought_up, lenient: false, shifted: true }
+            let answer = Answer { bound: vec![0; cost.len()], solution, cost, nodes: 0 };
+            self.tried(laid, arrangement, answer, FORMS[0])
         })
     }
 

@@ -208,20 +208,7 @@ const CHILD: &str = "--open-sixty";
 
 fn opened_by_itself() {
     let (kitchen, plan) = crowded();
-    let session = turnday::tui::Session {
-        kitchen,
-        first: Some(plan),
-        held: None,
-        fresh: false,
-        text: None,
-        planner: None,
-        asker: None,
-        from_file: false,
-        keeper: Box::new(door::Nothing),
-        keymap: Arc::default(),
-        now: turnday::clock::now,
-    };
-    turnday::tui::run(session).expect("the screen opens");
+    turnday::tui::run(door::session(kitchen, plan, turnday::clock::now)).expect("the screen opens");
 }
 
 /// What the program holds in memory once it has finished planning and every view was looked at, and how often it is woken

@@ -3,7 +3,7 @@
 use super::support::*;
 use chrono::{DateTime, Utc};
 use turnday::app::acts::{Unclear, understand};
-use turnday::book::{Act, Book, ReadingOf, TaskAct};
+use turnday::book::{Act, Book, PlanLine, ReadingOf, TaskAct};
 use turnday::kitchen::spoken::{Here, Lean};
 
 fn said(book: &Book, words: &str, at: &str) -> Result<(String, DateTime<Utc>), Unclear> {
@@ -113,4 +113,28 @@ fn a_line_that_points_at_itself_is_told_and_ends() {
         let event = turnday::book::Event { seq: 1, at, by: String::new(), act };
         assert!(turnday::app::acts::tell(&event.act, std::slice::from_ref(&event)).contains("line 1"));
     }
+}
+
+/// Trouble told of a tub is of what lies in it now: its second load, once the first is lifted, and since when that went in.
+#[test]
+fn trouble_of_a_tub_is_of_the_load_in_it() {
+    use turnday::app::acts::case_of;
+    let shelf = Shelf::new();
+    let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
+    let of = |id: &str, joint: &str, start: &str| PlanLine { joints: vec![joint.into()], ..line(id, start) };
+    let lines = [
+        of("put in BOX", "J2", "2026-11-10 19:00"),
+        of("lift J2", "J2", "2026-11-23 07:00"),
+        of("put in BOX (load 2)", "J1", "2026-12-01 12:00"),
+    ];
+    book.record(plan(&lines), "R", now()).unwrap();
+    let case = |book: &Book| {
+        let case = case_of("warm BOX 8 C 7 h", &book.state().kitchen).unwrap().by_the_book(book.state(), now());
+        (case.joints, case.tub.unwrap(), case.in_brine.map(|b| b.as_days()))
+    };
+    book.record(turned("put in BOX", "2026-11-10 19:00"), "R", now()).unwrap();
+    assert_eq!(case(&book).0, ["J2"]);
+    book.record(turned("lift J2", "2026-11-23 07:00"), "R", now()).unwrap();
+    book.record(turned("put in BOX (load 2)", "2026-12-01 12:00"), "R", now()).unwrap();
+    assert_eq!(case(&book), (vec!["J1".to_owned()], "BOX".to_owned(), Some(4.0)));
 }

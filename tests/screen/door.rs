@@ -9,7 +9,10 @@ use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
+use chrono::{DateTime, Utc};
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use turnday::kitchen::Kitchen;
+use turnday::plan::Plan;
 
 /// How long anything is waited for: far longer than it takes on a loaded machine.
 pub const LONG: Duration = Duration::from_secs(120);
@@ -195,8 +198,25 @@ pub fn shell(home: &str, args: &[&str]) -> String {
     String::from_utf8(said.stdout).expect("it prints UTF-8")
 }
 
+/// The screen opened on a plan that is there already, with nobody planning and nothing kept.
+pub fn session(kitchen: Arc<Kitchen>, first: Plan, now: fn() -> DateTime<Utc>) -> turnday::tui::Session {
+    turnday::tui::Session {
+        kitchen,
+        first: Some(first),
+        held: None,
+        fresh: false,
+        text: None,
+        planner: None,
+        asker: None,
+        from_file: false,
+        keeper: Box::new(Nothing),
+        keymap: Arc::default(),
+        now,
+    }
+}
+
 /// Keeps nothing, for a screen that a test opens itself.
-pub struct Nothing;
+struct Nothing;
 
 impl turnday::tui::Keeper for Nothing {
     fn deed(&mut self, _: &turnday::app::Deed) -> anyhow::Result<turnday::tui::Kept> {

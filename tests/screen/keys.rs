@@ -270,3 +270,29 @@ fn a_better_plan_keeps_what_is_in_hand() {
     assert_eq!(new.plan.tasks[state.selected_task().unwrap()].id, id);
     assert_eq!(state.axis, axis, "the view stays once a person has moved it");
 }
+
+/// An answer is of the plan it was asked of; once that plan or its record is another one, it says so.
+#[test]
+fn an_old_answer_says_that_it_is_old() {
+    let enter = Key::of(turnday::app::Code::Enter);
+    let state = crate::forms::keys(pair(120, 40), "ibinds").0;
+    let (asked, effects) = press(state, enter);
+    assert!(matches!(effects.as_slice(), [Effect::Ask(_)]), "{effects:?}");
+    let answer = turnday::plan::ask::Answer {
+        question: turnday::plan::ask::Question::Binds,
+        asked: "Which limit binds?".into(),
+        yes: None,
+        says: vec!["None.".into()],
+        difference: None,
+        ways: vec![],
+        at: None,
+    };
+    let number = asked.asking.asked;
+    let late = update(asked.clone(), Message::Answer(number - 1, Ok(answer.clone().into()))).0;
+    assert!(matches!(late.asking.reply, turnday::app::Reply::Waiting(_)), "another question's answer is dropped");
+    let mut told = update(asked, Message::Answer(number, Ok(answer.into()))).0;
+    let says = |s: &State| frames::text(&frames::draw(s, Inks::Dark).0);
+    assert!(says(&told).contains("None.") && !says(&told).contains("ask again"));
+    told.adopt(turnday::app::Chart::new(&told.kitchen, fixture::pair_plan(&told.kitchen), told.now));
+    assert!(says(&told).contains("None.") && says(&told).contains("ask again"));
+}

@@ -1,7 +1,6 @@
 //! The real program in a real (pseudo) terminal: it opens, moves, zooms, and gives the terminal back however it ends.
 
 use std::path::Path;
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crate::door::{Door, LONG, home, planned};
@@ -113,24 +112,12 @@ fn child_that_panics() {
         return;
     }
     let kitchen = crate::fixture::pair_kitchen();
-    let first = Some(crate::fixture::pair_plan(&kitchen));
-    let session = turnday::tui::Session {
-        kitchen,
-        first,
-        held: None,
-        fresh: false,
-        text: None,
-        planner: None,
-        asker: None,
-        from_file: false,
-        keeper: Box::new(crate::door::Nothing),
-        keymap: Arc::default(),
-        // The clock is asked again after the key that the test presses.
-        now: || {
-            assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");
-            chrono::DateTime::UNIX_EPOCH
-        },
-    };
+    let first = crate::fixture::pair_plan(&kitchen);
+    // The clock is asked again after the key that the test presses.
+    let session = crate::door::session(kitchen, first, || {
+        assert!(CALLS.fetch_add(1, Ordering::SeqCst) < 2, "the clock has stopped");
+        chrono::DateTime::UNIX_EPOCH
+    });
     turnday::tui::run(session).expect("it panics before it ends");
 }
 

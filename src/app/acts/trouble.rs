@@ -1,5 +1,6 @@
 //! Trouble: what the house's table says of a case, what the book knows of it, and the act that puts it on record.
 
+use crate::app::Voice;
 use crate::book::{Act, PlanLine, RulingRecord, State};
 use crate::kitchen::{Basis, Joint, Kitchen, Limits};
 use crate::plan::length;
@@ -35,7 +36,18 @@ impl Case {
         let lines = || state.lines.values().filter(|l| !l.cancelled).map(|l| &l.line);
         let load = |line: &PlanLine| line.id.strip_prefix("put in ").map(str::to_owned);
         let lifted = |joint: &str| state.tasks.get(&format!("lift {joint}")).is_some_and(|t| t.finished.is_some());
-        let mut into = self.tub.clone();
+        let begun = |load: &str| {
+            state.tasks.get(&format!("put in {load}")).is_some_and(|t| t.finished.is_some() || t.started.is_some())
+        };
+        // Of several loads of a tub the one that lies in it now.
+        let of_tub = |tub: &str| {
+            let loads = lines().filter_map(|l| Some((load(l)?, l)));
+            let its =
+                loads.filter(|(n, _)| n.strip_prefix(tub).is_some_and(|r| r.is_empty() || r.starts_with(" (load ")));
+            let here = its.filter(|(n, l)| begun(n) && !l.joints.iter().all(|j| lifted(j)));
+            here.map(|(n, _)| n).next().unwrap_or_else(|| tub.to_owned())
+        };
+        let mut into = self.tub.as_deref().map(of_tub);
         if let (None, Some(joint)) = (&into, self.joints.first()) {
             into = lines().filter(|l| l.joints.contains(joint)).find_map(load);
         }
@@ -54,6 +66,25 @@ impl Case {
         // A tub's second load is called "T1 (load 2)".
         self.tub = Some(load.split(" (load ").next().unwrap_or(&load).to_owned());
         self
+    }
+
+    /// What was understood, read back.
+    pub fn words(&self) -> String {
+        let told = &self.told;
+        let yes =
+            |said: Option<bool>, so: &'static str, not: &'static str| said.map(|s| if s { so } else { not }.to_owned());
+        let about: Vec<&str> = self.joints.iter().chain(&self.tub).map(String::as_str).collect();
+        let parts = [
+            Some(self.kind.clone()),
+            (!about.is_empty()).then(|| about.join(", ")),
+            told.celsius.map(|c| format!("{} °C", c.tenths())),
+            told.lasted.map(|l| length(l.as_minutes().round() as i64)),
+            told.weight.map(|w| format!("{:.2} kg", w.as_kg())),
+            told.ratio.map(|r| format!("{r} times")),
+            yes(told.smells, "smells", "no smell"),
+            yes(told.cloudy, "cloudy", "clear"),
+        ];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
     }
 
     /// What the house's table rules, in this kitchen.
@@ -170,28 +201,30 @@ const fn verdict(v: Verdict) -> &'static str {
 }
 
 /// The ruling as a person reads it, a sentence a line; what belongs to the line before is indented.
-pub fn ruling_lines(r: &Ruling) -> Vec<String> {
+pub fn ruling_lines(r: &Ruling) -> Vec<(String, Voice)> {
     let within = match r.within_minutes {
         0 => "at once".to_owned(),
         m => format!("within {}", length(i64::from(m))),
     };
+    let ruled = if r.verdict == Verdict::CarryOn { Voice::Strong } else { Voice::Warning };
     let mut out = vec![
-        format!("The house's table: {}.", r.says),
-        format!("  {} ({within}).", capital(&r.first)),
-        format!("Ruling: {}.", verdict(r.verdict)),
+        (format!("The house's table: {}.", r.says), Voice::Plain),
+        (format!("  {} ({within}).", capital(&r.first)), Voice::Plain),
+        (format!("Ruling: {}.", verdict(r.verdict)), ruled),
     ];
-    out.extend(r.then.iter().map(|t| format!("  Then: {t}.")));
-    out.extend(r.effects.iter().map(|e| format!("Plan: {}.", effect(e))));
+    out.extend(r.then.iter().map(|t| (format!("  Then: {t}."), Voice::Plain)));
+    out.extend(r.effects.iter().map(|e| (format!("Plan: {}.", effect(e)), Voice::Plain)));
     if r.effects.is_empty() {
-        out.push("Plan: nothing moves by this alone.".to_owned());
+        out.push(("Plan: nothing moves by this alone.".to_owned(), Voice::Plain));
     }
     if let Some(d) = &r.deviation {
-        out.push(format!("For the record, a deviation: {}.", d.limit));
-        out.push(format!("  Corrective action: {}.", d.corrective));
+        out.push((format!("For the record, a deviation: {}.", d.limit), Voice::Plain));
+        out.push((format!("  Corrective action: {}.", d.corrective), Voice::Plain));
     }
-    out.extend(r.read_as.iter().map(|a| format!("Mind: {a}.")));
-    out.extend(r.cautions.iter().map(|c| format!("Caution: {c}.")));
-    out.push(format!("From: {}; looked at {}.", r.source, r.as_of));
+    // What was not known was read as the worst: that is no small print.
+    out.extend(r.read_as.iter().map(|a| (format!("Mind: {a}."), Voice::Warning)));
+    out.extend(r.cautions.iter().map(|c| (format!("Caution: {c}."), Voice::Warning)));
+    out.push((format!("From: {}; looked at {}.", r.source, r.as_of), Voice::Quiet));
     out
 }
 

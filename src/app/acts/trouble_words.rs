@@ -81,7 +81,7 @@ fn kind_at<'t, 'k>(text: &'t str, all: &'k [KindOf]) -> Result<(&'k KindOf, &'t 
 fn said<'t>(text: &'t str, case: &mut Case, kind: &KindOf) -> Result<&'t str, Unclear> {
     let cut = |n: usize| {
         let end = text.split_inclusive(char::is_whitespace).take(n).map(str::len).sum::<usize>();
-        let (words, rest) = text.split_at(end.min(text.len()));
+        let (words, rest) = text.split_at(end);
         (words.trim().trim_end_matches([',', ';', '.']).to_lowercase(), rest.trim_start())
     };
     let (one, after_one) = cut(1);
@@ -90,37 +90,32 @@ fn said<'t>(text: &'t str, case: &mut Case, kind: &KindOf) -> Result<&'t str, Un
     if FILLERS.contains(&one.as_str()) {
         return Ok(after_one);
     }
-    match two.as_str() {
-        "no smell" | "not smelling" | "smells fine" | "smells clean" | "smells sweet" => {
-            told.smells = Some(false);
-            return Ok(after_two);
-        }
-        _ => {}
+    if ["no smell", "not smelling", "smells fine", "smells clean", "smells sweet"].contains(&two.as_str()) {
+        return once(&mut told.smells, false, "whether it smells").map(|()| after_two);
     }
+    let (smells, cloudy) = ("whether it smells", "whether it is cloudy");
     match one.as_str() {
-        "smells" | "smell" | "smelly" | "stinks" | "sour" => told.smells = Some(true),
-        "cloudy" | "clouded" | "milky" => told.cloudy = Some(true),
-        "clear" => told.cloudy = Some(false),
+        "smells" | "smell" | "smelly" | "stinks" | "sour" => once(&mut told.smells, true, smells)?,
+        "cloudy" | "clouded" | "milky" => once(&mut told.cloudy, true, cloudy)?,
+        "clear" => once(&mut told.cloudy, false, cloudy)?,
         _ => {
-            // "7 h" and "7h"; a number alone says nothing of what it counts.
-            for (words, rest) in [(&two, after_two), (&one, after_one)] {
-                if !words.chars().any(char::is_alphabetic)
-                    || !words.starts_with(|c: char| c.is_ascii_digit() || "-−x".contains(c))
-                {
+            // The most words that make a figure: "1 d 12 h" is one length, "7 lb 8 oz" one weight.
+            for (words, rest) in (1..=4).rev().map(cut) {
+                // A number alone says nothing of what it counts.
+                let begins = |c: char| c.is_ascii_digit() || "-−x".contains(c);
+                if !words.chars().any(char::is_alphabetic) || !words.starts_with(begins) {
                     continue;
                 }
-                let times = words
-                    .strip_prefix('x')
-                    .or_else(|| words.strip_suffix('x'))
-                    .or_else(|| words.strip_suffix(" times"));
+                let times = words.strip_prefix('x').or_else(|| words.strip_suffix('x'));
+                let times = times.or_else(|| words.strip_suffix(" times"));
                 if let Some(n) = times.and_then(|t| t.trim().parse().ok()) {
-                    told.ratio = Some(n);
-                } else if let Ok(length) = Elapsed::parse(words) {
-                    told.lasted = Some(length);
-                } else if let Ok(celsius) = temperature(words) {
-                    told.celsius = Some(celsius);
-                } else if let Ok(weight) = Mass::parse(words) {
-                    told.weight = Some(weight);
+                    once(&mut told.ratio, n, "how many times too much")?;
+                } else if let Ok(length) = Elapsed::parse(&words) {
+                    once(&mut told.lasted, length, "how long")?;
+                } else if let Ok(celsius) = temperature(&words) {
+                    once(&mut told.celsius, celsius, "how warm")?;
+                } else if let Ok(weight) = Mass::parse(&words) {
+                    once(&mut told.weight, weight, "the weight")?;
                 } else {
                     continue;
                 }
@@ -134,6 +129,15 @@ fn said<'t>(text: &'t str, case: &mut Case, kind: &KindOf) -> Result<&'t str, Un
         }
     }
     Ok(after_one)
+}
+
+/// Takes a figure that was not said before: of two that differ nobody knows which is meant.
+fn once<T: PartialEq>(place: &mut Option<T>, value: T, what: &str) -> Result<(), Unclear> {
+    if place.as_ref().is_some_and(|had| *had != value) {
+        return Err(Unclear { says: format!("{what} is said twice, and differently"), choices: Vec::new() });
+    }
+    *place = Some(value);
+    Ok(())
 }
 
 #[cfg(test)]
@@ -164,6 +168,11 @@ mod tests {
         assert_eq!(case.told.smells, Some(false));
         assert_eq!(case_of("ropy smells cloudy", &k).expect("a case").told.smells, Some(true));
         assert_eq!(case_of("misweighed-cure x1.4", &k).expect("a case").told.ratio, Some(1.4));
+        let long = case_of("warm 8 C 1 d 12 h", &k).expect("one length");
+        assert_eq!(long.told.lasted.map(Elapsed::as_hours), Some(36.0));
+        let heavy = case_of(&format!("heavier {} 7 lb 8 oz", k.joints[0].name), &k).expect("one weight");
+        // 0.45359237 kg a pound: international yard and pound agreement, 1959.
+        assert!((heavy.told.weight.map_or(0.0, Mass::as_kg) - 7.5 * 0.453_592_37).abs() < 1e-9);
         assert_eq!(case_of("power 7 h", &k).expect("cut short").kind, "power-cut");
     }
 
@@ -178,6 +187,10 @@ mod tests {
         ] {
             let unclear = case_of(text, &k).expect_err(text);
             assert!(unclear.says.contains(says) && !unclear.choices.is_empty(), "{text}: {}", unclear.says);
+        }
+        for twice in ["warm 8 C 7 h and 9 C", "warm 8 C 7 h 3 h", "ropy smells no smell", "ropy cloudy clear"] {
+            let unclear = case_of(twice, &k).expect_err(twice);
+            assert!(unclear.says.contains("said twice"), "{twice}: {}", unclear.says);
         }
     }
 }
