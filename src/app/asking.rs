@@ -113,7 +113,7 @@ impl State {
             Some(Ok(q)) => lines.push((format!("= {}", q.words()), Voice::Plain)),
             Some(Err(says)) => lines.push((says, Voice::Quiet)),
             None => {
-                lines.push(("What can be asked; nothing is changed by asking:".to_owned(), Voice::Quiet));
+                lines.push(("What can be asked:".to_owned(), Voice::Quiet));
                 lines.extend(question::FORMS.map(|f| (format!("  {f}"), Voice::Quiet)));
             }
         }

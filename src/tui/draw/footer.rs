@@ -20,15 +20,25 @@ pub fn draw(canvas: &mut Canvas, state: &State, y: u16, columns: u16) {
     }
     let accent = canvas.ink(Ink::Accent);
     let quiet = canvas.ink(Ink::Quiet);
+    // While words are typed the letters are no commands.
+    let words = match state.overlay {
+        Overlay::Move => "←→ a column  ↑↓ a quarter hour  enter plans the rest around it  esc leaves it where it was",
+        Overlay::Log => "enter records it  esc closes",
+        Overlay::Ask => "enter plans with it  ↑↓ read on  esc closes",
+        Overlay::Trouble if state.book.is_some() => "enter puts it on record  ↑↓ read on  esc closes",
+        Overlay::Trouble => "↑↓ read on  esc closes",
+        _ => "",
+    };
+    if !words.is_empty() {
+        let room = columns.saturating_sub(width(notice).min(usize::from(columns) / 2) as u16 + 4);
+        canvas.text(1, y, room, words, quiet);
+        let bold = canvas.bold(Ink::Plain);
+        canvas.text_right(columns - 1, y, columns / 2, notice, bold);
+        return;
+    }
     let notice_room = (width(notice) as u16 + 2).min(columns / 2);
     let mut x = 1;
     // Help and the way out first: whatever else has no room, they have.
-    if state.overlay == Overlay::Move {
-        let words = "←→ a column  ↑↓ a quarter hour  enter plans the rest around it  esc leaves it where it was";
-        let style = canvas.ink(Ink::Quiet);
-        canvas.text(1, y, columns.saturating_sub(2), words, style);
-        return;
-    }
     let in_form = state.overlay == Overlay::Form;
     let at_hand =
         |e: &&Entry| if in_form { e.on == On::Form } else { e.is_open(state) && e.command != state.view.command() };

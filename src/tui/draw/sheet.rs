@@ -32,22 +32,18 @@ pub fn log(canvas: &mut Canvas, state: &State, area: Rect) {
             lines.push((choices.join(" · "), Voice::Quiet));
         }
     }
-    sheet(canvas, area, "Write down what was done · enter records it, esc closes", (&state.log, 0), &lines, 8);
+    sheet(canvas, area, "Write down what was done", (&state.log, 0), &lines, 8);
 }
 
 /// Asking what if.
 pub fn ask(canvas: &mut Canvas, state: &State, area: Rect) {
-    let title = "What if · enter plans with it, esc closes";
+    let title = "What if · nothing is changed by asking";
     sheet(canvas, area, title, (&state.asking.field, state.asking.top), &state.ask_lines(), 26);
 }
 
 /// Telling of trouble.
 pub fn trouble(canvas: &mut Canvas, state: &State, area: Rect) {
-    let title = if state.book.is_some() {
-        "Trouble · the house's table answers, enter puts it on record, esc closes"
-    } else {
-        "Trouble · the house's table answers, esc closes"
-    };
+    let title = "Trouble · the house's table answers";
     sheet(canvas, area, title, (&state.telling.field, state.telling.top), &state.trouble_lines(), 30);
 }
 
