@@ -188,7 +188,7 @@ mod tests {
             let unclear = case_of(text, &k).expect_err(text);
             assert!(unclear.says.contains(says) && !unclear.choices.is_empty(), "{text}: {}", unclear.says);
         }
-        for twice in ["warm 8 C 7 h and 9 C", "warm 8 C 7 h 3 h", "ropy smells no smell", "ropy cloudy clear"] {
+        for twice in ["warm 8 C 7 h and 9 C", "warm 7 h 8 C 3 h", "ropy smells no smell", "ropy cloudy clear"] {
             let unclear = case_of(twice, &k).expect_err(twice);
             assert!(unclear.says.contains("said twice"), "{twice}: {}", unclear.says);
         }
