@@ -2,9 +2,10 @@
 
 use super::engine::{Atom, Engine};
 use super::objective::{Part, SpellCount, Sum};
-use super::rules::{Amounts, Apart, Holes, OffGaps, Rule, Span};
+use super::rules::{Amounts, Apart, Holes, OffGaps, OneAtATime, Rule, Span};
 use crate::schedule::search::model::Model;
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Larger sums than this are not reckoned with (the engine counts in `i32`).
 const MOST_COST: i64 = 1 << 29;
@@ -63,6 +64,15 @@ fn gaps(calendar: &Calendar) -> Vec<(Minute, Minute)> {
     }
     out.push((edge, Minute::MAX / 2));
     out
+}
+
+/// Variable, offset of the begin, length.
+type Stretch = (u32, i32, i32);
+
+/// A stretch that is always there and always as long.
+fn fixed(span: &Span) -> Option<Stretch> {
+    let alone = span.guard.is_none() && span.to.len() == 1 && span.to[0].0 == span.from.0;
+    alone.then(|| (span.from.0, span.from.1, span.to[0].1 - span.from.1))
 }
 
 struct Builder<'m, 'a> {
@@ -149,6 +159,8 @@ impl Builder<'_, '_> {
     fn holds(&mut self) {
         self.choices();
         let p = self.model.problem;
+        // By pair of fixed stretches that take too much together.
+        let mut apart: BTreeSet<(Stretch, Stretch)> = BTreeSet::new();
         let mut on: Vec<Vec<(Span, i32, u32)>> = vec![Vec::new(); p.resources.len()];
         for (i, h) in p.holds.iter().enumerate() {
             if h.amount == 0 || self.model.fixed[i].is_some_and(|l| l <= 0) {
@@ -189,6 +201,12 @@ impl Builder<'_, '_> {
             let resource = &p.resources[r];
             for (k, x) in spans.iter().enumerate() {
                 for y in &spans[..k] {
+                    if x.1 + y.1 > resource.capacity
+                        && let (Some(x), Some(y)) = (fixed(&x.0), fixed(&y.0))
+                        && x.0 != y.0
+                    {
+                        apart.insert((x.min(y), x.max(y)));
+                    }
                     let free = |a: u32, b: u32| {
                         let rows = resource.changeover.iter().filter(|c| c.0 == a && c.1 == b);
                         rows.map(|c| c.2).max().unwrap_or(0)
@@ -205,6 +223,14 @@ impl Builder<'_, '_> {
                 let spans = spans.into_iter().map(|s| (s.0, s.1)).collect();
                 self.built.rules.push(Box::new(Amounts::new(spans, resource.capacity)));
             }
+        }
+        let mut partners: BTreeMap<Stretch, Vec<Stretch>> = BTreeMap::new();
+        for (x, y) in apart {
+            partners.entry(x).or_default().push(y);
+            partners.entry(y).or_default().push(x);
+        }
+        for (me, partners) in partners {
+            self.built.rules.push(Box::new(OneAtATime { me, partners }));
         }
     }
 

@@ -34,6 +34,7 @@ pub(super) enum Why {
     Decision,
     /// `side + delta` gave it.
     Lag(Side, i32),
+    /// Where the nogood's header stands.
     Nogood(u32),
     /// A slice of the arena.
     Facts(u32, u32),
@@ -49,18 +50,82 @@ pub(super) struct Entry {
     pub(super) why: Why,
 }
 
-#[derive(Debug)]
+/// Facts that cannot all hold together; they stand in [`Engine::facts`], after a header.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Nogood {
-    pub(super) atoms: Vec<Atom>,
+    /// Where its header stands.
+    pub(super) at: u32,
     pub(super) learnt: bool,
     pub(super) lbd: u32,
     pub(super) activity: f32,
 }
 
+/// One of the two facts that a nogood waits for.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Watch {
-    pub(super) least: i32,
-    pub(super) nogood: u32,
+    /// Where the nogood's header stands.
+    at: u32,
+    /// Another fact of the nogood: while it is false the nogood need not be looked at.
+    other: Atom,
+}
+
+/// What waits on one side, by the value it waits for: a bound that rises wakes the values it passes and no others.
+#[derive(Debug, Default)]
+pub(super) struct Waiting {
+    /// Ascending, as long as `lists`. Empty on a side of few values, where each has a list.
+    values: Vec<i32>,
+    lists: Vec<Vec<Watch>>,
+    /// The value of the first list, on a side of few values.
+    first: Option<i32>,
+}
+
+impl Waiting {
+    /// A side of more values than this keeps lists only for those that something waits for.
+    const FEW: i64 = 1_000;
+
+    fn new(lo: i32, hi: i32) -> Self {
+        let few = i64::from(hi) - i64::from(lo) <= Self::FEW;
+        Self { first: few.then_some(lo), ..Self::default() }
+    }
+
+    fn add(&mut self, least: i32, watch: Watch) {
+        let k = match self.first {
+            Some(first) => {
+                let k = (least - first) as usize;
+                if k >= self.lists.len() {
+                    self.lists.resize_with(k + 1, Vec::new);
+                }
+                k
+            }
+            None => self.values.binary_search(&least).unwrap_or_else(|k| {
+                self.values.insert(k, least);
+                self.lists.insert(k, Vec::new());
+                k
+            }),
+        };
+        self.lists[k].push(watch);
+    }
+
+    /// Places of the values passed by a rise.
+    fn passed(&self, old: i32, new: i32) -> std::ops::Range<usize> {
+        match self.first {
+            Some(first) => {
+                let place = |v: i32| ((v - first + 1) as usize).min(self.lists.len());
+                place(old)..place(new)
+            }
+            None => self.values.partition_point(|&v| v <= old)..self.values.partition_point(|&v| v <= new),
+        }
+    }
+
+    fn value(&self, place: usize) -> i32 {
+        self.first.map_or_else(|| self.values[place], |first| first + place as i32)
+    }
+
+    /// Drops all of it.
+    pub(super) fn clear(&mut self) {
+        self.values.clear();
+        self.lists.clear();
+    }
 }
 
 /// Facts that cannot all hold stand in [`Engine::conflict`].
@@ -80,9 +145,11 @@ pub(super) struct Engine {
     pub(super) marks: Vec<(usize, usize)>,
     pub(super) head: usize,
     pub(super) lags: Vec<Vec<(Side, i32)>>,
-    pub(super) watches: Vec<Vec<Watch>>,
+    pub(super) watches: Vec<Waiting>,
     pub(super) nogoods: Vec<Nogood>,
-    pub(super) free: Vec<u32>,
+    /// The facts of all nogoods end to end; before each nogood's a header: its number as side, its length as value. So a
+    /// visit touches one place in memory.
+    pub(super) facts: Vec<Atom>,
     /// By side: rules to wake.
     pub wakes: Vec<Vec<u32>>,
     pub queue: std::collections::VecDeque<u32>,
@@ -98,6 +165,8 @@ pub(super) struct Engine {
     pub(super) nogood_bump: f32,
     pub(super) learnt: usize,
     pub conflicts: u64,
+    /// 1 when the first level is an assumption: what follows from it alone is learnt as the assumption itself.
+    pub assumed: u32,
 }
 
 impl Engine {
@@ -110,7 +179,7 @@ impl Engine {
         self.last.extend([NONE, NONE]);
         self.need.extend([UNSET, UNSET]);
         self.lags.extend([Vec::new(), Vec::new()]);
-        self.watches.extend([Vec::new(), Vec::new()]);
+        self.watches.extend([Waiting::new(lo, hi), Waiting::new(-hi, -lo)]);
         self.wakes.extend([Vec::new(), Vec::new()]);
         self.bound.len() as u32 / 2 - 1
     }
@@ -186,7 +255,7 @@ impl Engine {
         match why {
             Why::Decision => {}
             Why::Lag(side, delta) => out.push(Atom { side, least: atom.least - delta }),
-            Why::Nogood(n) => out.extend_from_slice(&self.nogoods[n as usize].atoms[1..]),
+            Why::Nogood(at) => out.extend_from_slice(&self.nogood(at)[1..]),
             Why::Facts(first, length) => {
                 out.extend_from_slice(&self.arena[first as usize..(first + length) as usize]);
             }
@@ -251,53 +320,67 @@ impl Engine {
 
     fn visit_watches(&mut self, e: Entry) -> Result<(), Conflict> {
         let side = e.side as usize;
-        let mut list = std::mem::take(&mut self.watches[side]);
-        let mut kept = 0;
+        for k in self.watches[side].passed(e.old, e.new) {
+            // A nogood has one fact a side, so nothing is added to this list meanwhile.
+            let mut list = std::mem::take(&mut self.watches[side].lists[k]);
+            let result = self.visit(Atom { side: e.side, least: self.watches[side].value(k) }, &mut list);
+            self.watches[side].lists[k] = list;
+            result?;
+        }
+        Ok(())
+    }
+
+    /// The other fact a nogood waits for beside `me`, put first, and the next to wait for in place of `me`, if one is left
+    /// that does not hold.
+    fn first_and_next(&mut self, at: u32, me: Atom) -> (Atom, Option<Atom>) {
+        let from = at as usize + 1;
+        let length = self.facts[at as usize].least as usize;
+        let atoms = &mut self.facts[from..from + length];
+        if atoms[0] == me {
+            atoms.swap(0, 1);
+        }
+        let first = atoms[0];
+        let bound = &self.bound;
+        if bound[(first.side ^ 1) as usize] >= 1 - first.least {
+            // False: the nogood is content.
+            return (first, None);
+        }
+        let next = (2..atoms.len()).find(|&j| bound[atoms[j].side as usize] < atoms[j].least);
+        next.map_or((first, None), |j| {
+            atoms.swap(1, j);
+            (first, Some(atoms[1]))
+        })
+    }
+
+    /// Looks at what waited for `me`, which is now true.
+    fn visit(&mut self, me: Atom, list: &mut Vec<Watch>) -> Result<(), Conflict> {
+        let (mut kept, mut i) = (0, 0);
         let mut result = Ok(());
-        let mut i = 0;
         while i < list.len() {
             let w = list[i];
             i += 1;
             list[kept] = w;
             kept += 1;
-            if w.least <= e.old || w.least > e.new {
+            if self.fails(w.other) {
                 continue;
             }
-            let n = w.nogood as usize;
-            let me = Atom { side: e.side, least: w.least };
-            if self.nogoods[n].atoms[0] == me {
-                self.nogoods[n].atoms.swap(0, 1);
-            }
-            let first = self.nogoods[n].atoms[0];
-            if self.fails(first) {
+            let (first, next) = self.first_and_next(w.at, me);
+            list[kept - 1].other = first;
+            if first != w.other && self.fails(first) {
                 continue;
             }
-            let next = (2..self.nogoods[n].atoms.len()).find(|&k| !self.holds(self.nogoods[n].atoms[k]));
-            if let Some(k) = next {
-                self.nogoods[n].atoms.swap(1, k);
-                let a = self.nogoods[n].atoms[1];
-                let watch = Watch { least: a.least, nogood: w.nogood };
-                if a.side as usize == side {
-                    list.push(watch);
-                } else {
-                    self.watches[a.side as usize].push(watch);
-                }
+            if let Some(a) = next {
+                self.watches[a.side as usize].add(a.least, Watch { at: w.at, other: first });
                 kept -= 1;
                 continue;
             }
-            if self.raise(first.not(), Why::Nogood(w.nogood)).is_err() {
+            if self.raise(first.not(), Why::Nogood(w.at)).is_err() {
                 result = Err(Conflict);
                 break;
             }
         }
-        while i < list.len() {
-            list[kept] = list[i];
-            kept += 1;
-            i += 1;
-        }
-        list.truncate(kept);
-        debug_assert!(self.watches[side].is_empty());
-        self.watches[side] = list;
+        list.copy_within(i.., kept);
+        list.truncate(kept + list.len() - i);
         result
     }
 
@@ -314,24 +397,32 @@ impl Engine {
             0 => false,
             1 => self.set(atoms[0].not(), &[]).is_ok(),
             _ => {
-                self.store(atoms, false, 0);
+                self.store(&atoms, false, 0);
                 true
             }
         }
     }
 
-    pub(super) fn store(&mut self, atoms: Vec<Atom>, learnt: bool, lbd: u32) -> u32 {
-        let n = self.free.pop().unwrap_or(self.nogoods.len() as u32);
-        for a in &atoms[..2] {
-            self.watches[a.side as usize].push(Watch { least: a.least, nogood: n });
-        }
+    /// The facts of the nogood whose header stands at `at`.
+    pub(super) fn nogood(&self, at: u32) -> &[Atom] {
+        let from = at as usize + 1;
+        &self.facts[from..from + self.facts[at as usize].least as usize]
+    }
+
+    /// Keeps a nogood of two facts or more; where its header stands.
+    pub(super) fn store(&mut self, atoms: &[Atom], learnt: bool, lbd: u32) -> u32 {
+        let at = self.facts.len() as u32;
+        self.facts.push(Atom { side: self.nogoods.len() as u32, least: atoms.len() as i32 });
+        self.facts.extend_from_slice(atoms);
         self.learnt += usize::from(learnt);
-        let new = Nogood { atoms, learnt, lbd, activity: self.nogood_bump };
-        if n as usize == self.nogoods.len() {
-            self.nogoods.push(new);
-        } else {
-            self.nogoods[n as usize] = new;
-        }
-        n
+        self.nogoods.push(Nogood { at, learnt, lbd, activity: self.nogood_bump });
+        self.watch(at);
+        at
+    }
+
+    pub(super) fn watch(&mut self, at: u32) {
+        let (one, two) = (self.facts[at as usize + 1], self.facts[at as usize + 2]);
+        self.watches[one.side as usize].add(one.least, Watch { at, other: two });
+        self.watches[two.side as usize].add(two.least, Watch { at, other: one });
     }
 }

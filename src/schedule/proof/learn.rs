@@ -1,6 +1,6 @@
 //! Learning from conflicts: the first unique implication point, what to keep in mind, and what to forget.
 
-use super::engine::{Atom, Engine, NONE, UNSET, Why};
+use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting, Why};
 
 impl Engine {
     /// Where on the trail an atom came true; `None` when it was so from the begin.
@@ -86,11 +86,21 @@ impl Engine {
         };
         let mut atoms = vec![uip];
         let sides = std::mem::take(&mut self.needed);
+        let mut leans = false;
         for &s in &sides {
             let a = Atom { side: s, least: self.need[s as usize] };
-            if a != uip && !self.redundant(a) {
+            if a == uip {
+                continue;
+            }
+            if self.level_of(a) <= self.assumed {
+                leans = true;
+            } else if !self.redundant(a, &mut leans) {
                 atoms.push(a);
             }
+        }
+        if leans {
+            let assumption = &self.trail[self.marks[0].0];
+            atoms.push(Atom { side: assumption.side, least: assumption.new });
         }
         for &s in &sides {
             self.need[s as usize] = UNSET;
@@ -124,28 +134,45 @@ impl Engine {
         if atoms.len() == 1 {
             return self.raise(uip.not(), Why::Facts(0, 0)).is_ok();
         }
-        let n = self.store(atoms, true, levels.len() as u32 + 1);
+        let n = self.store(&atoms, true, levels.len() as u32 + 1);
         self.raise(uip.not(), Why::Nogood(n)).is_ok()
     }
 
-    /// Does the rest of the conflict already imply this fact?
-    fn redundant(&self, a: Atom) -> bool {
-        let Some(i) = self.position(a) else { return true };
-        let why = self.trail[i].why;
-        if matches!(why, Why::Decision) {
+    /// Does the rest of the conflict already imply this fact? `leans` when it takes the assumption for it.
+    fn redundant(&self, a: Atom, leans: &mut bool) -> bool {
+        let Some(limit) = self.position(a) else { return true };
+        let (mut budget, mut leant) = (40, false);
+        let implied = self.follows(limit, limit, a, &mut budget, &mut leant);
+        *leans |= implied && leant;
+        implied
+    }
+
+    /// Is the fact of a trail entry the consequence of facts of the conflict that came before `limit`? Only of those, or two
+    /// facts could excuse each other.
+    fn follows(&self, limit: usize, entry: usize, a: Atom, budget: &mut u32, leant: &mut bool) -> bool {
+        let why = self.trail[entry].why;
+        if matches!(why, Why::Decision) || *budget == 0 {
             return false;
         }
+        *budget -= 1;
         let mut facts = Vec::new();
         self.reason(a, why, &mut facts);
-        // Only by facts that came before it, or two could excuse each other.
-        facts.iter().all(|f| {
+        facts.into_iter().all(|f| {
+            let Some(at) = self.position(f) else { return true };
+            if self.trail[at].level <= self.assumed {
+                *leant = true;
+                return true;
+            }
             let need = self.need[f.side as usize];
-            let before = || self.position(Atom { side: f.side, least: need }).is_some_and(|at| at < i);
-            (need != UNSET && need >= f.least && before()) || self.level_of(*f) == 0
+            let covered = need != UNSET
+                && need >= f.least
+                && self.position(Atom { side: f.side, least: need }).is_some_and(|at| at < limit);
+            covered || self.follows(limit, at, f, budget, leant)
         })
     }
 
-    fn bump_nogood(&mut self, n: u32) {
+    fn bump_nogood(&mut self, at: u32) {
+        let n = self.facts[at as usize].side;
         self.nogoods[n as usize].activity += self.nogood_bump;
     }
 
@@ -192,17 +219,20 @@ impl Engine {
             let (a, b) = (&self.nogoods[a as usize], &self.nogoods[b as usize]);
             (a.lbd.max(3)).cmp(&b.lbd.max(3)).then(b.activity.total_cmp(&a.activity))
         });
-        // Reasons at the root are never asked for again.
-        for &n in &by[most / 2..] {
-            let g = &mut self.nogoods[n as usize];
-            g.learnt = false;
-            g.atoms.clear();
-            self.free.push(n);
+        let mut drop = vec![false; self.nogoods.len()];
+        by[most / 2..].iter().for_each(|&n| drop[n as usize] = true);
+        // Reasons at the root are never asked for again, so what is kept may move.
+        let (nogoods, facts) = (std::mem::take(&mut self.nogoods), std::mem::take(&mut self.facts));
+        self.watches.iter_mut().for_each(Waiting::clear);
+        for (n, g) in nogoods.into_iter().enumerate().filter(|(n, _)| !drop[*n]) {
+            debug_assert_eq!(facts[g.at as usize].side as usize, n);
+            let from = g.at as usize + 1;
+            let at = self.facts.len() as u32;
+            self.facts.push(Atom { side: self.nogoods.len() as u32, ..facts[g.at as usize] });
+            self.facts.extend_from_slice(&facts[from..from + facts[g.at as usize].least as usize]);
+            self.nogoods.push(Nogood { at, ..g });
+            self.watch(at);
         }
         self.learnt = most / 2;
-        let nogoods = &self.nogoods;
-        for list in &mut self.watches {
-            list.retain(|w| !nogoods[w.nogood as usize].atoms.is_empty());
-        }
     }
 }

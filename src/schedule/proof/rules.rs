@@ -136,7 +136,14 @@ impl Amounts {
     fn push(&mut self, e: &mut Engine, i: usize) -> Result<(), Conflict> {
         let amount = self.spans[i].1;
         let room = self.capacity - amount;
-        let span = self.spans[i].0.clone();
+        // Taken out while its rule runs; a pair of holds may share nothing else.
+        let span = std::mem::replace(&mut self.spans[i].0, Span { from: (0, 0), to: Vec::new(), guard: None });
+        let result = self.push_span(e, i, &span, amount, room);
+        self.spans[i].0 = span;
+        result
+    }
+
+    fn push_span(&mut self, e: &mut Engine, i: usize, span: &Span, amount: i32, room: i32) -> Result<(), Conflict> {
         let present = span.is_present(e);
         let own = if present { (span.begin(e).1, span.end(e).0) } else { (0, 0) };
         let full = |s: &(i32, i32, i32)| {
@@ -212,8 +219,15 @@ impl Rule for Amounts {
         if self.segments.is_empty() {
             return Ok(());
         }
+        let peak = self.segments.iter().map(|s| s.2).max().unwrap_or(0);
         for i in 0..self.spans.len() {
-            if !self.spans[i].0.is_absent(e) {
+            let (span, amount) = &self.spans[i];
+            // Where the highest moment leaves room, and where nothing can move any more, there is nothing to say.
+            let settled = span.is_present(e) && {
+                let (begin, end) = (span.begin(e), span.end(e));
+                begin.0 == begin.1 && end.0 == end.1
+            };
+            if peak + amount > self.capacity && !settled && !span.is_absent(e) {
                 self.push(e, i)?;
             }
         }
@@ -335,5 +349,51 @@ impl Rule for Apart {
         let mut v = self.one.variables();
         v.extend(self.other.variables());
         v
+    }
+}
+
+/// Of two stretches of fixed length that cannot be at once, one ends before the other begins: what cannot come first comes
+/// last (detectable precedences; Vilím, 2002).
+pub(super) struct OneAtATime {
+    /// Variable, offset of the begin, length.
+    pub me: (u32, i32, i32),
+    pub partners: Vec<(u32, i32, i32)>,
+}
+
+impl OneAtATime {
+    /// `second` ends before `first` begins, because `first` cannot end before `second` begins.
+    fn order(e: &mut Engine, first: (u32, i32, i32), second: (u32, i32, i32)) -> Result<(), Conflict> {
+        let latest = e.hi(second.0) + second.1;
+        let begins = Atom::at_most(second.0, latest - second.1);
+        let ends = Atom::at_least(first.0, latest + 1 - first.2 - first.1);
+        let lo = e.lo(second.0);
+        let after = lo + second.1 + second.2 - first.1;
+        e.set(Atom::at_least(first.0, after), &[begins, ends, Atom::at_least(second.0, lo)])?;
+        let earliest = e.lo(first.0) + first.1 + first.2;
+        let (begins, ends) = (Atom::at_most(second.0, earliest - 1 - second.1), Atom::at_least(first.0, e.lo(first.0)));
+        let hi = e.hi(first.0);
+        let before = hi + first.1 - second.2 - second.1;
+        e.set(Atom::at_most(second.0, before), &[begins, ends, Atom::at_most(first.0, hi)])
+    }
+}
+
+impl Rule for OneAtATime {
+    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
+        let me = self.me;
+        for k in 0..self.partners.len() {
+            let other = self.partners[k];
+            if e.lo(me.0) + me.1 + me.2 > e.hi(other.0) + other.1 {
+                Self::order(e, me, other)?;
+            }
+            if e.lo(other.0) + other.1 + other.2 > e.hi(me.0) + me.1 {
+                Self::order(e, other, me)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Its own only: each partner has such a rule too.
+    fn watches(&self) -> Vec<u32> {
+        vec![self.me.0]
     }
 }

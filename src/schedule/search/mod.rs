@@ -106,10 +106,12 @@ impl Finder<'_, '_> {
     }
 
     /// The part of a later slice that finding gets. With maximum lags a list of activities rarely comes to a schedule, and
-    /// the proof engine finds more (measured on the published sets).
+    /// the proof engine finds more; in a small project the best is found soon and its proof is what takes time (measured on
+    /// the published sets).
     fn share(&self, slice: u64) -> u64 {
         match self {
             Finder::Project(p) if !p.forward_only => slice / 4,
+            Finder::Project(p) if p.is_small() => slice / 16,
             _ => slice,
         }
     }
@@ -196,7 +198,16 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             }
             break;
         };
-        prove(prover, &mut best, stop, finder.nodes(), &mut proof_nodes, slice, &mut rng);
+        prove(
+            prover,
+            &mut best,
+            stop,
+            finder.nodes(),
+            &mut proof_nodes,
+            slice,
+            &mut rng,
+            matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only),
+        );
         if prover.impossible {
             return Outcome::Impossible { because: because(stop) };
         }
@@ -225,6 +236,7 @@ fn prove(
     nodes: &mut u64,
     slice: u64,
     rng: &mut Rng,
+    proof_only: bool,
 ) {
     // A step of proof takes as long as several of search, the longer the larger the problem.
     let weight = 4 + best.model.lo.len() as u64 / 16;
@@ -235,7 +247,7 @@ fn prove(
     let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
     prover.prove(&mut known, &mut steps, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
     // Neighbourhoods by the engine pay on small problems only (measured).
-    let small = best.model.lo.len() <= 80;
+    let small = best.model.lo.len() <= 80 && !proof_only;
     let until = if small { steps + slice.div_ceil(weight) } else { 0 };
     let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
     prover.neighbourhoods(&mut known, &mut steps, rng, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));

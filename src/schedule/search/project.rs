@@ -110,6 +110,10 @@ impl<'m, 'a> Project<'m, 'a> {
         })
     }
 
+    pub fn is_small(&self) -> bool {
+        self.n <= 50
+    }
+
     pub fn cost(&self, starts: &[Minute]) -> Vec<i64> {
         let mut cost = vec![0; self.model.problem.levels.len()];
         for (level, term) in &self.model.terms {
