@@ -2,6 +2,7 @@
 
 mod brute;
 mod conflicts;
+mod crowded;
 mod generator;
 mod hostile;
 mod kitchen;

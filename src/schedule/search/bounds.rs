@@ -1,5 +1,6 @@
 //! True lower bounds, level by level, from each block alone.
 
+use super::load::Load;
 use super::model::Model;
 use super::space::{Blocked, Push, Space};
 use crate::schedule::{Minute, Term};
@@ -18,6 +19,8 @@ pub(crate) fn block_alone_fails(model: &Model) -> Option<usize> {
 pub(super) struct Bounds {
     lo: Vec<Minute>,
     hi: Vec<Minute>,
+    /// What crowded resources make the first level cost at least.
+    pub crowded: i64,
 }
 
 impl Bounds {
@@ -39,7 +42,12 @@ impl Bounds {
                 }
             }
         }
-        Self { lo, hi }
+        Self { lo, hi, crowded: 0 }
+    }
+
+    /// The crowded resources of the problem, to learn a bound of its first level from.
+    pub fn loads(&self, model: &Model) -> Vec<Load> {
+        Load::of(model, &self.lo, &self.hi)
     }
 
     /// Lower bounds of each level, given that the levels before it are at `cost`.
@@ -52,6 +60,9 @@ impl Bounds {
             }
             for t in model.spells.iter().filter(|t| t.level == level) {
                 *sum += t.weight * fewest_spells(model, t, lo, &hi);
+            }
+            if level == 0 {
+                *sum = (*sum).max(self.crowded);
             }
             // A level of lateness that costs nothing turns its due dates into limits for the levels below.
             if cost[level] == 0 {

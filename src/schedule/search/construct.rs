@@ -138,3 +138,12 @@ pub(super) fn construct(space: &mut Space, from: Option<&Solution>, rng: &mut Rn
     }
     false
 }
+
+/// Places every block anew, those of `order` first and in that order; `false` when one found no room.
+pub(super) fn in_order(space: &mut Space, order: &[usize], rng: &mut Rng) -> bool {
+    let blocks = space.model.blocks.len();
+    (0..blocks).filter(|&b| space.is_placed[b]).collect::<Vec<_>>().into_iter().for_each(|b| space.take_out(b));
+    let named = order.iter().copied();
+    let rest = (0..blocks).filter(|b| !order.contains(b));
+    named.chain(rest).all(|b| place(space, b, rng))
+}

@@ -160,20 +160,16 @@ impl Improver<'_, '_> {
         let began = self.tally.cost.first().copied();
         let mut idle = 0;
         while blocks > 1 && idle < patience && self.tally.cost.first() > Some(&0) && !self.done() {
-            let size = 2 + rng.below(blocks.min(5) - 1);
-            let mut chosen = Vec::new();
-            for _ in 0..3 * size {
-                let b = self.pick(rng);
-                if !chosen.contains(&b) && chosen.len() < size {
-                    chosen.push(b);
-                }
-            }
+            let chosen = match rng.below(3) {
+                0 => self.few(rng),
+                1 => self.near(rng),
+                _ => self.in_new_order(rng),
+            };
             let before = self.tally.cost[0];
             let saved = self.save(&chosen);
             for &b in &chosen {
                 self.space.take_out(b);
             }
-            rng.shuffle(&mut chosen);
             let placed = chosen.iter().all(|&b| {
                 let model = self.space.model;
                 self.space.load_edge(b, Push::Later);
@@ -196,6 +192,60 @@ impl Improver<'_, '_> {
             }
         }
         self.tally.cost.first().copied() < began
+    }
+
+    /// Two to five blocks, late ones more often.
+    fn few(&self, rng: &mut Rng) -> Vec<usize> {
+        let size = 2 + rng.below(self.space.model.blocks.len().min(5) - 1);
+        let mut chosen = Vec::new();
+        for _ in 0..3 * size {
+            let b = self.pick(rng);
+            if !chosen.contains(&b) && chosen.len() < size {
+                chosen.push(b);
+            }
+        }
+        rng.shuffle(&mut chosen);
+        chosen
+    }
+
+    /// A stretch of the blocks in the order of their begins, with one of them moved to another place in it.
+    fn in_new_order(&self, rng: &mut Rng) -> Vec<usize> {
+        let by = self.by_begin();
+        let one = self.pick(rng);
+        let at = by.iter().position(|&b| b == one).unwrap_or(0);
+        let from = at.saturating_sub(1 + rng.below(12));
+        let to = if rng.chance(50) { by.len() } else { by.len().min(at + 2 + rng.below(12)) };
+        let mut chosen = by[from..to].to_vec();
+        chosen.retain(|&b| b != one);
+        let place = if rng.chance(70) { rng.below(at - from + 1) } else { rng.below(chosen.len() + 1) };
+        chosen.insert(place, one);
+        chosen
+    }
+
+    /// All blocks in the order of their first activities.
+    fn by_begin(&self) -> Vec<usize> {
+        let mut by: Vec<usize> = (0..self.space.model.blocks.len()).collect();
+        by.sort_by_cached_key(|&b| self.begin(b));
+        by
+    }
+
+    fn begin(&self, block: usize) -> i32 {
+        let mine = &self.space.model.blocks[block].activities;
+        mine.iter().map(|&a| self.space.starts[a as usize]).min().unwrap_or(0)
+    }
+
+    /// Blocks that begin at about the same time as a late one: those that may have taken its place.
+    fn near(&self, rng: &mut Rng) -> Vec<usize> {
+        let at = self.begin(self.pick(rng));
+        let mut by: Vec<(i32, usize)> =
+            (0..self.space.model.blocks.len()).map(|b| ((self.begin(b) - at).abs(), b)).collect();
+        by.sort_unstable();
+        let size = 2 + rng.below(by.len().min(10) - 1);
+        // Some of twice as many, so that the same stretch is not always tried with the same blocks.
+        by.truncate(2 * size);
+        rng.shuffle(&mut by);
+        by.truncate(size);
+        by.into_iter().map(|x| x.1).collect()
     }
 
     /// A bout on the first level alone; its plan is kept, and polished, only when that level got better.

@@ -6,6 +6,7 @@
 pub(super) mod bounds;
 mod construct;
 mod improve;
+mod load;
 pub(super) mod model;
 mod polish;
 mod profile;
@@ -84,6 +85,16 @@ impl Best<'_, '_, '_> {
             self.answer = Some(answer);
         }
         self.is_proven()
+    }
+
+    /// What is known of the bounds by now goes with the answer.
+    fn renew_bound(&mut self) {
+        if let Some(cost) = self.answer.as_ref().map(|a| a.cost.clone()) {
+            let bound = self.bound(&cost);
+            if let Some(a) = &mut self.answer {
+                a.bound = bound;
+            }
+        }
     }
 
     fn is_proven(&self) -> bool {
@@ -190,6 +201,10 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         }
         if std::mem::take(&mut first) && options.prove {
             prover = Prover::new(&model);
+            proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes());
+            if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
+                break;
+            }
         }
         let Some(prover) = &mut prover else {
             if options.prove && best.answer.is_some() {
@@ -227,6 +242,38 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     }
 }
 
+/// Learns from the most crowded resources how late a plan must be at least, and tries the orders that this suggests.
+/// The nodes spent.
+fn crowd(best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> u64 {
+    const ROUNDS: usize = 40;
+    const STEPS: usize = 10;
+    let model = best.model;
+    let Some(known) = best
+        .answer
+        .as_ref()
+        .and_then(|a| a.cost.first().copied())
+        .filter(|&c| c > best.bounds.by_level(model, &[c])[0])
+    else {
+        return 0;
+    };
+    let mut space = Space::new(model);
+    let mut steps = 0;
+    for mut load in best.bounds.loads(model) {
+        for _ in 0..ROUNDS {
+            if load.is_done(known) || stop.should_stop(spent + steps + space.nodes) {
+                break;
+            }
+            best.bounds.crowded = best.bounds.crowded.max(load.improve(STEPS, known));
+            steps += (STEPS * load.jobs()).div_ceil(8) as u64;
+            if construct::in_order(&mut space, &load.order(), rng) {
+                best.offer(&space.starts, &space.chosen, spent + steps + space.nodes);
+            }
+        }
+    }
+    best.renew_bound();
+    steps + space.nodes
+}
+
 /// One slice of proof.
 fn prove(
     prover: &mut Prover,
@@ -257,12 +304,7 @@ fn prove(
     for (s, n) in new {
         best.offer(&s.starts, &s.chosen, n + found);
     }
-    if let Some(cost) = best.answer.as_ref().map(|a| a.cost.clone()) {
-        let bound = best.bound(&cost);
-        if let Some(a) = &mut best.answer {
-            a.bound = bound;
-        }
-    }
+    best.renew_bound();
 }
 
 /// The reasons met most often, at most five.
