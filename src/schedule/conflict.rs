@@ -62,6 +62,12 @@ fn drop_rules(problem: &Problem, dropped: &[bool]) -> Problem {
     p
 }
 
+/// Is it impossible by the lags, by one block alone, or by what a resource would have to hold?
+fn plainly_impossible(problem: &Problem) -> bool {
+    let Ok(model) = Model::new(problem) else { return true };
+    bounds::block_alone_fails(&model).is_some() || bounds::Bounds::new(&model).overfull(&model)
+}
+
 struct Asker<'p> {
     problem: &'p Problem,
     stop: &'p dyn Stop,
@@ -79,10 +85,10 @@ impl Asker<'_> {
         let mut dropped = vec![true; self.problem.reasons.len()];
         kept.iter().for_each(|r| dropped[r.index()] = false);
         let p = drop_rules(self.problem, &dropped);
-        let Ok(model) = Model::new(&p) else { return true };
-        if bounds::block_alone_fails(&model).is_some() {
+        if plainly_impossible(&p) {
             return true;
         }
+        let Ok(model) = Model::new(&p) else { return true };
         // A schedule found by insertion answers fastest.
         if first_plan(&model, self.stop, self.nodes, NODES_A_QUESTION / 20) {
             self.nodes += 1;
@@ -158,6 +164,9 @@ fn minimal(mut asker: Asker, all: &[ReasonId]) -> Conflict {
 pub fn lifted_by(problem: &Problem, conflict: &Conflict, nodes: u64) -> Vec<ReasonId> {
     let found = |r: &&ReasonId| {
         let p = without(problem, &[**r]);
+        if plainly_impossible(&p) {
+            return false;
+        }
         let options = Options { prove: true, ..Options::default() };
         matches!(solve(&p, &options, &NodeBudget(nodes), &mut |_| {}), Outcome::Found(_))
     };

@@ -75,3 +75,31 @@ fn an_impossible_kitchen_is_explained() {
     let lifted = lifted_by(&p, &c, 20_000);
     assert!(lifted.contains(&p.activities[i].reason), "{lifted:?}");
 }
+
+/// Too many joints by a day, none of them impossible alone: only what the cold floor would have to hold shows it.
+#[test]
+fn a_kitchen_too_crowded_is_explained() {
+    let p = kitchen(12, Room::Crowded, 1);
+    let c = conflict(&p, &NodeBudget(1_000_000)).expect("a fifth less than the tubs would need");
+    assert!(c.minimal, "{c:?}");
+    let says: Vec<&str> = c.reasons.iter().map(|r| p.reasons[r.index()].says.as_str()).collect();
+    let wishes = says.iter().filter(|s| s.starts_with("pack")).count();
+    assert!((4..12).contains(&wishes), "{says:?}");
+    let floor = p.resources.iter().position(|r| r.label.starts_with("cold floor")).unwrap();
+    assert!(says.contains(&p.resources[floor].label.as_str()), "{says:?}");
+    // By our own count: what the named joints hold of the floor until the day is most of what there is of it; the days before a
+    // joint can go in and after it must be out are not taken off here.
+    let by = p.activities.iter().filter(|a| a.label.starts_with("pack")).map(|a| a.latest).max().unwrap();
+    let mut held = 0i64;
+    for h in p.holds.iter().filter(|h| h.choose[0].index() == floor) {
+        let joint = p.activities[h.from.activity.index()].label.trim_start_matches("put in ").to_owned();
+        if says.iter().any(|s| s.starts_with(&format!("pack {joint} "))) {
+            let cure = p.lags.iter().filter(|l| l.from == h.from.activity).map(|l| l.least).max().unwrap();
+            held += i64::from(cure) * i64::from(h.amount);
+        }
+    }
+    let there = i64::from(p.resources[floor].capacity) * i64::from(by);
+    assert!(10 * held > 6 * there, "{held} of {there}");
+    let outcome = solve(&p, &Options { prove: true, ..Options::default() }, &NodeBudget(20_000), &mut |_| {});
+    assert!(matches!(outcome, Outcome::Impossible { .. }), "{outcome:?}");
+}

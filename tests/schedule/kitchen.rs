@@ -14,6 +14,8 @@ pub enum Room {
     Tight,
     /// Tight, and the last joint is wanted packed before it can be cured.
     Impossible,
+    /// Tight, and all is wanted packed sooner than the tubs can take it.
+    Crowded,
 }
 
 struct Maker {
@@ -204,6 +206,22 @@ pub fn kitchen(joints: i32, room: Room, seed: u64) -> Problem {
         level("spare and turns", "minutes", spare),
         level("early", "minutes", early),
     ];
+    if room == Room::Crowded {
+        // What the tubs would take if they were never empty, and a fifth less.
+        let all: i32 = (m.p.lags.iter().filter(|l| m.p.reasons[l.reason.index()].says.starts_with("the cure")))
+            .filter(|l| m.p.activities[l.from.index()].label.starts_with("put") && l.least > 0)
+            .filter(|l| m.p.activities[l.to.index()].label.starts_with("lift"))
+            .map(|l| l.least)
+            .sum();
+        let by = all / tubs.len() as i32 * 4 / 5 + 4 * DAY;
+        for i in 0..m.p.activities.len() {
+            if m.p.activities[i].label.starts_with("pack") {
+                let says = format!("{} by day {}", m.p.activities[i].label, by / DAY);
+                let wish = m.reason(&says, Force::Wish);
+                (m.p.activities[i].latest, m.p.activities[i].reason) = (by, wish);
+            }
+        }
+    }
     if room == Room::Impossible {
         let wish = m.reason("the last joint packed by the fifth day", Force::Wish);
         if let Some(a) = m.p.activities.iter_mut().rfind(|a| a.label.starts_with("pack")) {

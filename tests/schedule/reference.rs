@@ -99,3 +99,25 @@ fn a_kitchen_of_one_is_proven_alike() {
     println!("ours {:?}, the reference {:?}, {}", a.cost, theirs.levels, theirs.status);
     assert_eq!(theirs.status, "optimal");
 }
+
+#[test]
+fn crowded_kitchens_are_judged_alike() {
+    let Some(python) = python() else { return };
+    for joints in [4, 8] {
+        // No plan by our count of what the tubs and the floor would have to hold: the reference finds none either.
+        let p = kitchen(joints, Room::Crowded, 1);
+        let ours = solve(&p, &Options { prove: true, ..Options::default() }, &NodeBudget(20_000), &mut |_| {});
+        assert!(matches!(ours, Outcome::Impossible { .. }), "{joints} joints: {ours:?}");
+        let theirs = reference(&python, &p, "20");
+        assert!(theirs.solution.is_none(), "{joints} joints: the reference has a plan");
+        println!("{joints} joints too many: the reference says {}", theirs.status);
+    }
+    // What crowded tubs make late at least, before any proof: never above what the reference reaches.
+    let p = kitchen(5, Room::Tight, 1);
+    let ours = solve(&p, &Options { prove: true, ..Options::default() }, &NodeBudget(8_000), &mut |_| {});
+    let Outcome::Found(a) = ours else { panic!("{ours:?}") };
+    assert!(2 * a.bound[0] > a.cost[0], "{:?} {:?}", a.bound, a.cost);
+    let theirs = reference(&python, &p, "20");
+    let solution = theirs.solution.expect("the reference has a plan of five joints in twenty seconds");
+    assert!(a.bound[0] <= cost(&p, &solution)[0], "{:?}", a.bound);
+}

@@ -1,5 +1,6 @@
 //! True lower bounds, level by level, from each block alone.
 
+use super::energy;
 use super::load::Load;
 use super::model::Model;
 use super::space::{Blocked, Push, Space};
@@ -16,7 +17,7 @@ pub(crate) fn block_alone_fails(model: &Model) -> Option<usize> {
 }
 
 /// Start windows that hold in every schedule, and what follows from them.
-pub(super) struct Bounds {
+pub(crate) struct Bounds {
     lo: Vec<Minute>,
     hi: Vec<Minute>,
     /// What crowded resources make the first level cost at least.
@@ -43,6 +44,11 @@ impl Bounds {
             }
         }
         Self { lo, hi, crowded: 0 }
+    }
+
+    /// Is some resource asked for more than it has, whatever the order?
+    pub fn overfull(&self, model: &Model) -> bool {
+        energy::overfull(model, &self.lo, &self.hi)
     }
 
     /// The crowded resources of the problem, to learn a bound of its first level from.

@@ -8,7 +8,7 @@
 
 use super::model::Model;
 use super::space::{Push, Space};
-use crate::schedule::{Hold, Minute, Point, ResourceId, Term};
+use crate::schedule::{Hold, Minute, Point, Problem, ResourceId, Term};
 
 /// Prices are whole multiples of one part in so many of a unit of cost.
 const UNIT: i64 = 1 << 16;
@@ -89,7 +89,7 @@ impl Pool {
 }
 
 /// A pool, the jobs that crowd it, and prices that are made better step by step.
-pub(super) struct Load {
+pub(crate) struct Load {
     grid: Grid,
     pools: Vec<Pool>,
     jobs: Vec<Job>,
@@ -139,11 +139,7 @@ impl Load {
         if !lateness || model.blocks.len() < 2 {
             return vec![];
         }
-        let mut sets: Vec<Vec<ResourceId>> =
-            p.holds.iter().filter(|h| h.amount > 0).map(|h| h.choose.clone()).collect();
-        sets.iter_mut().for_each(|s| s.sort_unstable());
-        sets.sort_unstable();
-        sets.dedup();
+        let sets = pools(p);
         let mut crowded: Vec<(i64, usize)> = Vec::new();
         for (k, set) in sets.iter().enumerate() {
             let capacity: i64 = set.iter().map(|r| i64::from(p.resources[r.index()].capacity)).sum();
@@ -365,8 +361,18 @@ fn lateness(model: &Model, block: usize, starts: &[Minute]) -> i64 {
     terms.filter(|t| t.0 == 0).map(|t| t.1.simple_cost(model.problem, starts)).sum()
 }
 
+/// The sets of resources that some hold chooses from.
+pub(super) fn pools(problem: &Problem) -> Vec<Vec<ResourceId>> {
+    let some = problem.holds.iter().filter(|h| h.amount > 0);
+    let mut sets: Vec<Vec<ResourceId>> = some.map(|h| h.choose.clone()).collect();
+    sets.iter_mut().for_each(|s| s.sort_unstable());
+    sets.sort_unstable();
+    sets.dedup();
+    sets
+}
+
 /// The least length of a hold.
-fn shortest(model: &Model, h: usize, hold: &Hold) -> Minute {
+pub(super) fn shortest(model: &Model, h: usize, hold: &Hold) -> Minute {
     if let Some(length) = model.fixed[h] {
         return length.max(0);
     }

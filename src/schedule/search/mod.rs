@@ -5,6 +5,7 @@
 
 pub(super) mod bounds;
 mod construct;
+mod energy;
 mod improve;
 mod load;
 pub(super) mod model;
@@ -188,6 +189,9 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         _ => Finder::Blocks(Box::new(Space::new(&model))),
     };
     let bounds = bounds::Bounds::new(&model);
+    if options.prove && options.start_from.is_none() && bounds.overfull(&model) {
+        return Outcome::Impossible { because: because(stop) };
+    }
     let mut best = Best { model: &model, bounds, answer: None, better, proven: 0, next_bound: 0 };
     let mut prover = None;
     let mut slice = if options.prove { 1_000 + 10 * problem.activities.len() as u64 } else { u64::MAX };
