@@ -7,7 +7,7 @@
 //! whole numbers, so that no rounding makes a bound too high.
 
 use super::model::Model;
-use super::space::{Push, Space};
+use super::space::{Blocked, Push, Space};
 use crate::schedule::{Hold, Minute, Point, Problem, ResourceId, Term};
 
 /// Prices are whole multiples of one part in so many of a unit of cost.
@@ -15,7 +15,7 @@ const UNIT: i64 = 1 << 16;
 /// Stretches of time with a price of their own.
 const BUCKETS: i64 = 240;
 /// Prices are kept below this, so that no sum overflows.
-const DEAREST: i64 = 1 << 40;
+const DEAREST: i64 = 1 << 34;
 
 /// What holds of one job take of one pool while it lasts.
 struct Use {
@@ -192,13 +192,18 @@ impl Load {
                     }
                 }
             }
+            let foremost = uses.iter().map(|u| u.offset).min().unwrap_or(0).min(0);
             let mut starts: Vec<Starts> = Vec::new();
             let (mut at, last) = (lo[anchor.index()], hi[anchor.index()]);
             while at <= last {
                 space.load_edge(b, Push::Later);
                 space.set(anchor.0, at);
-                if space.relaxed(b, Push::Later).is_err() {
-                    break;
+                match space.relaxed(b, Push::Later) {
+                    Ok(()) => {}
+                    // From here on there is no start at all.
+                    Err(Blocked(Some(_))) => break,
+                    // Given up: starts that were not looked at might be cheaper, so nothing is said.
+                    Err(Blocked(None)) => return None,
                 }
                 let end = |to: &&Vec<Point>| to.iter().map(|t| space.at(*t)).max().unwrap_or(Minute::MIN);
                 let first = space.s[anchor.index()].max(at);
@@ -210,7 +215,7 @@ impl Load {
                     ends: tos.iter().map(end).collect(),
                 });
                 // Beyond the grid nothing has a price, and later is never better.
-                if first > grid.edge(grid.buckets) {
+                if first.saturating_add(foremost) > grid.edge(grid.buckets) {
                     break;
                 }
                 at = to + 1;

@@ -217,16 +217,10 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             }
             break;
         };
-        prove(
-            prover,
-            &mut best,
-            stop,
-            finder.nodes(),
-            &mut proof_nodes,
-            slice,
-            &mut rng,
-            matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only),
-        );
+        // Where the best of a small project is known, only its proof takes time.
+        let neighbours = !matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only);
+        let turn = Turn { found: finder.nodes(), slice, neighbours };
+        prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
         if prover.impossible {
             return Outcome::Impossible { because: because(stop) };
         }
@@ -278,17 +272,18 @@ fn crowd(best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> u64 {
     steps + space.nodes
 }
 
-/// One slice of proof.
-fn prove(
-    prover: &mut Prover,
-    best: &mut Best,
-    stop: &dyn Stop,
+/// What a slice of proof may spend.
+struct Turn {
+    /// Nodes spent by finding.
     found: u64,
-    nodes: &mut u64,
     slice: u64,
-    rng: &mut Rng,
-    proof_only: bool,
-) {
+    /// Look for something better in neighbourhoods of the best, too.
+    neighbours: bool,
+}
+
+/// One slice of proof.
+fn prove(prover: &mut Prover, best: &mut Best, stop: &dyn Stop, turn: Turn, nodes: &mut u64, rng: &mut Rng) {
+    let Turn { found, slice, neighbours } = turn;
     // A step of proof takes as long as several of search, the longer the larger the problem.
     let weight = 4 + best.model.lo.len() as u64 / 16;
     let mut known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
@@ -298,7 +293,7 @@ fn prove(
     let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
     prover.prove(&mut known, &mut steps, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
     // Neighbourhoods by the engine pay on small problems only (measured).
-    let small = best.model.lo.len() <= 80 && !proof_only;
+    let small = best.model.lo.len() <= 80 && neighbours;
     let until = if small { steps + slice.div_ceil(weight) } else { 0 };
     let mut halt = |n: u64| n >= until || stop.should_stop(n * weight + found);
     prover.neighbourhoods(&mut known, &mut steps, rng, &mut halt, &mut |s, _, n| new.push((s.clone(), n * weight)));
