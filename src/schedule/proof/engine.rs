@@ -411,6 +411,7 @@ impl Engine {
 
     /// Keeps a nogood of two facts or more; where its header stands.
     pub(super) fn store(&mut self, atoms: &[Atom], learnt: bool, lbd: u32) -> u32 {
+        debug_assert!((1..atoms.len()).all(|k| atoms[..k].iter().all(|a| a.side != atoms[k].side)), "one fact a side");
         let at = self.facts.len() as u32;
         self.facts.push(Atom { side: self.nogoods.len() as u32, least: atoms.len() as i32 });
         self.facts.extend_from_slice(atoms);

@@ -100,7 +100,10 @@ impl Engine {
         }
         if leans {
             let assumption = &self.trail[self.marks[0].0];
-            atoms.push(Atom { side: assumption.side, least: assumption.new });
+            // A later fact on its side says as much and more, and a nogood has one fact a side.
+            if atoms.iter().all(|a| a.side != assumption.side) {
+                atoms.push(Atom { side: assumption.side, least: assumption.new });
+            }
         }
         for &s in &sides {
             self.need[s as usize] = UNSET;
@@ -159,8 +162,9 @@ impl Engine {
         self.reason(a, why, &mut facts);
         facts.into_iter().all(|f| {
             let Some(at) = self.position(f) else { return true };
-            if self.trail[at].level <= self.assumed {
-                *leant = true;
+            let level = self.trail[at].level;
+            if level <= self.assumed {
+                *leant |= level > 0;
                 return true;
             }
             let need = self.need[f.side as usize];

@@ -94,7 +94,7 @@ impl<'m, 'a> Prover<'m, 'a> {
     /// Searches under assumptions until found, refuted or stopped. `nodes` counts conflicts and decisions.
     fn run(&mut self, assumptions: &[Atom], nodes: &mut u64, stop: &mut dyn FnMut(u64) -> bool) -> Status {
         self.built.engine.backtrack(0);
-        self.built.engine.assumed = u32::from(assumptions.len() == 1);
+        self.built.engine.assumed = 0;
         let mut until = self.built.engine.conflicts + RESTART * luby(self.restart);
         loop {
             if self.fixpoint().is_err() {
@@ -119,6 +119,10 @@ impl<'m, 'a> Prover<'m, 'a> {
             if let Some(&a) = assumptions.get(level) {
                 if self.built.engine.fails(a) {
                     return Status::Refuted;
+                }
+                if level == 0 {
+                    let alone = assumptions.len() == 1 && !self.built.engine.holds(a);
+                    self.built.engine.assumed = u32::from(alone);
                 }
                 self.built.engine.decide(a);
                 continue;

@@ -136,7 +136,7 @@ impl Amounts {
     fn push(&mut self, e: &mut Engine, i: usize) -> Result<(), Conflict> {
         let amount = self.spans[i].1;
         let room = self.capacity - amount;
-        // Taken out while its rule runs; a pair of holds may share nothing else.
+        // Taken out while it is pushed, so that nothing need be copied; `cover` never looks at the one that is pushed.
         let span = std::mem::replace(&mut self.spans[i].0, Span { from: (0, 0), to: Vec::new(), guard: None });
         let result = self.push_span(e, i, &span, amount, room);
         self.spans[i].0 = span;
