@@ -3,16 +3,17 @@
 //!
 //! Questions of one batch share what has been learnt: kitchens already planned with are not planned with again.
 
+use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
 use super::lost_day::survival;
-use super::replan::{Again, Replan, Replanner, replan};
+use super::replan::{Again, Replan, replan};
 use super::ways::{self, WayOut};
-use super::words::{length, moment};
+use super::words::moment;
 use super::{Refusal, notes};
 use crate::kitchen::{Away, Clock, Days, Hours, Kitchen, Limits, Moment, Outcome, Person, Sleep, Tub};
 use crate::process::arrangement::curing_spaces;
 use crate::process::fit;
-use crate::schedule::{Force, NodeBudget, Reason, Stop, conflict, lifted_by};
+use crate::schedule::Stop;
 use crate::units::Mass;
 use chrono::TimeDelta;
 use schemars::JsonSchema;
@@ -61,6 +62,9 @@ pub struct Answer {
     /// Smallest changes that would make it possible, each planned with.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ways: Vec<WayOut>,
+    /// What holds the levels of the plan that are not as low as any plan's.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub held: Vec<HeldBy>,
     /// A moment the answer turns on: the latest collection.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<super::When>,
@@ -212,12 +216,13 @@ impl Asker<'_> {
             says: Vec::new(),
             difference: None,
             ways: Vec::new(),
+            held: Vec::new(),
             at: None,
         };
         match question {
             Question::AnotherTub { like } => self.another_tub(like.as_deref(), &mut out),
             Question::LatestCollection => self.latest(&mut out),
-            Question::Binds => self.binds(&mut out),
+            Question::Binds => binds::binds(self.again, self.stop, &mut out),
             Question::LostDay => self.lost_day(&mut out),
             _ => match question.changed(self.again.kitchen) {
                 Ok(Some(mut kitchen)) => {
@@ -395,73 +400,6 @@ impl Asker<'_> {
             moment(&when),
             super::words::list(&names)
         ));
-    }
-
-    /// Which rules together keep the tightest joint from being ready a day sooner (or in time), and which alone would free it.
-    /// That one task follows another, and needs somebody's hands, is no limit that anybody could lift.
-    fn binds(&mut self, out: &mut Answer) {
-        let replanner = Replanner::new(self.again, self.stop);
-        let best = match replanner.best() {
-            Ok((best, _)) => best,
-            Err(r) => {
-                out.says.extend(r.lines());
-                return;
-            }
-        };
-        let plan = replanner.plan(&best, false);
-        let tight = plan
-            .joints
-            .iter()
-            .enumerate()
-            .filter_map(|(j, s)| Some((j, s, s.ready_by?)))
-            .min_by_key(|(_, s, by)| *by - s.ready);
-        let Some((j, story, by)) = tight else {
-            out.says.push("No joint has a day by which it is wanted, so no limit binds.".to_owned());
-            return;
-        };
-        let late = story.ready > by;
-        let mut problem = best.timed.emitted.problem.clone();
-        let node = best.timed.batch.ready[j].index();
-        let wanted = crate::schedule::ReasonId(problem.reasons.len() as u32);
-        let target = if late { by } else { story.ready - TimeDelta::days(1) };
-        let says = format!("{} is wanted {}", story.name, moment(&target));
-        problem.reasons.push(Reason { says, force: Force::Wish, source: "the kitchen file".to_owned() });
-        let duration = problem.activities[node].duration;
-        let a = &mut problem.activities[node];
-        a.latest = (replanner.axis.minute(target.to_utc()) - duration).max(0);
-        a.reason = wanted;
-        out.says.push(if late {
-            format!("{} is {} late.", story.name, length((story.ready - by).num_minutes()))
-        } else {
-            format!(
-                "The tightest is {}, ready {} with {} to spare.",
-                story.name,
-                moment(&story.ready),
-                length((by - story.ready).num_minutes())
-            )
-        });
-        let Some(found) = conflict(&problem, &NodeBudget(30_000)) else {
-            out.says.push("It could be ready sooner; other wishes (fewer visits, no ugly hours, promises kept) have it where it is.".to_owned());
-            return;
-        };
-        let words = |r: &crate::schedule::ReasonId| problem.reasons[r.index()].says.clone();
-        let plain = |r: &crate::schedule::ReasonId| {
-            let r = &problem.reasons[r.index()];
-            let structure = r.force == Force::Means && r.source == "common practice";
-            *r != problem.reasons[wanted.index()] && !structure && !r.says.starts_with("somebody has to be free")
-        };
-        let alone: Vec<_> = lifted_by(&problem, &found, 2_000).into_iter().filter(plain).collect();
-        let with: Vec<String> = found.reasons.iter().filter(|r| plain(r)).map(words).collect();
-        let what = if late { "in time" } else { "a day sooner" };
-        out.says.push(format!("What keeps it from being ready {what}, together: {}.", with.join("; ")));
-        out.says.extend(match alone.as_slice() {
-            [] => None,
-            [one] => Some(format!("The one limit that binds: {}.", words(one))),
-            many => Some(format!(
-                "Any one of these alone would free it: {}.",
-                many.iter().map(words).collect::<Vec<_>>().join("; ")
-            )),
-        });
     }
 
     fn lost_day(&self, out: &mut Answer) {

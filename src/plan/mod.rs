@@ -2,6 +2,7 @@
 
 mod adapt;
 pub mod ask;
+pub mod binds;
 mod bounds;
 pub mod chance;
 mod claims;

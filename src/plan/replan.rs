@@ -97,7 +97,7 @@ pub(super) struct Replanner<'a> {
     pub again: Again<'a>,
     pub limits: Limits,
     pub axis: Axis,
-    starts: Minute,
+    pub(super) starts: Minute,
     collect: Minute,
     pub(super) promises: Promises,
     pub(super) stop: &'a dyn Stop,

@@ -33,12 +33,24 @@ pub fn without(problem: &Problem, reasons: &[ReasonId]) -> Problem {
 }
 
 fn drop_rules(problem: &Problem, dropped: &[bool]) -> Problem {
-    let off = |r: ReasonId| dropped[r.index()];
+    let mut p = lift(problem, |r| dropped[r.index()]);
+    p.levels.clear();
+    // Groups only say what is searched together; rules that are left tie what they must.
+    for (i, a) in p.activities.iter_mut().enumerate() {
+        a.group = i as u32;
+    }
+    p
+}
+
+/// The problem, objectives and all, without the rules that carry a reason that is `off`. Every solution of the whole is one
+/// of this, but for its choices: they are by hold, and holds may be gone.
+pub(super) fn lift(problem: &Problem, off: impl Fn(ReasonId) -> bool) -> Problem {
     let mut p = Problem {
         horizon: problem.horizon,
         activities: problem.activities.clone(),
         resources: problem.resources.clone(),
         calendars: problem.calendars.clone(),
+        levels: problem.levels.clone(),
         reasons: problem.reasons.clone(),
         ..Problem::default()
     };
@@ -54,10 +66,6 @@ fn drop_rules(problem: &Problem, dropped: &[bool]) -> Problem {
     for (h, &f) in problem.holds.iter().zip(&problem.families).filter(|(h, _)| !off(h.reason)) {
         p.holds.push(h.clone());
         p.families.push(f);
-    }
-    // Groups only say what is searched together; rules that are left tie what they must.
-    for (i, a) in p.activities.iter_mut().enumerate() {
-        a.group = i as u32;
     }
     p
 }

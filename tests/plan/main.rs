@@ -1,5 +1,6 @@
 //! The planner end to end: against the trade's worked scenarios, on random kitchens, and on the surprises.
 
+mod binds;
 mod chance;
 mod kitchens;
 mod mutants;

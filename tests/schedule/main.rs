@@ -7,6 +7,7 @@ mod generator;
 mod hostile;
 mod kitchen;
 mod kitchens;
+mod levels_held;
 mod published;
 mod reference;
 mod slack;

@@ -285,6 +285,7 @@ fn an_old_answer_says_that_it_is_old() {
         says: vec!["None.".into()],
         difference: None,
         ways: vec![],
+        held: vec![],
         at: None,
     };
     let number = asked.asking.asked;
