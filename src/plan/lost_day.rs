@@ -103,7 +103,17 @@ pub fn survival(kitchen: &Kitchen, plan: &Plan, so_far: &History, seed: u64, ste
             let because = match (quick, longer) {
                 (Ok((p, _)), _) => super::difference::late_words(&p).into_iter().next().unwrap_or_default(),
                 (Err(_), Ok(_)) if possible => "more would have to move than what stands in the way".to_owned(),
-                (Err(r), _) => r.lines().into_iter().map(|l| l.trim().to_owned()).take(3).collect::<Vec<_>>().join(" "),
+                (Err(r), _) => {
+                    let lines: Vec<String> =
+                        r.lines().iter().map(|l| l.trim().trim_end_matches('.').to_owned()).collect();
+                    match lines.as_slice() {
+                        [] => String::new(),
+                        [only] => only.clone(),
+                        [head, rest @ ..] => {
+                            format!("{}: {}", head.trim_end_matches(':'), rest[..rest.len().min(2)].join("; "))
+                        }
+                    }
+                }
             };
             (possible, because)
         };

@@ -49,7 +49,7 @@ pub fn read(text: &str, kitchen: &Kitchen, now: DateTime<Utc>) -> Result<Questio
         }
         "latest" => Ok(Question::LatestCollection),
         "binds" => Ok(Question::Binds),
-        "lost-day" => Ok(Question::LostDay),
+        "lost-day" | "lost" if rest.is_empty() || rest == "day" => Ok(Question::LostDay),
         "weighs" => {
             let (joint, rest) = joint(rest, kitchen)?;
             Ok(Question::Weighs { joint, weight: weight(rest)? })

@@ -183,6 +183,10 @@ impl<'a> Replanner<'a> {
         self.spent.get() >= self.again.steps || self.stop.should_stop(self.spent.get())
     }
 
+    fn lay(&self, arrangement: &Arrangement, form: Form, lenient: bool) -> Result<Laid, Refusal> {
+        self.ground().build(arrangement, &self.promises, form, lenient).map_err(Refusal::no_room)
+    }
+
     /// Times one sharing, from the plan so far or from a solution found before.
     fn time(
         &self,
@@ -192,7 +196,19 @@ impl<'a> Replanner<'a> {
         budget: u64,
         from: Option<Solution>,
     ) -> Result<Tried, Refusal> {
-        let laid = self.ground().build(arrangement, &self.promises, form, lenient).map_err(Refusal::no_room)?;
+        let tried = self.time_laid(self.lay(arrangement, form, lenient)?, arrangement, form, budget, from)?;
+        Ok(Tried { lenient, ..tried })
+    }
+
+    /// The same for a sharing that is laid out.
+    fn time_laid(
+        &self,
+        laid: Laid,
+        arrangement: &Arrangement,
+        form: Form,
+        budget: u64,
+        from: Option<Solution>,
+    ) -> Result<Tried, Refusal> {
         let start_from = from
             .unwrap_or_else(|| old_times(self.again.old, &self.axis, &laid.batch, &laid.emitted, self.again.kitchen));
         let options = search::Options { seed: self.again.seed, start_from: Some(start_from), prove: false };
@@ -204,7 +220,7 @@ impl<'a> Replanner<'a> {
         self.spent.set(self.spent.get() + part.spent());
         let answer = Refusal::unless_found(&laid.emitted.problem, outcome)?;
         let shifted = first.as_ref().is_some_and(|f| f[..3] == answer.cost[..3]);
-        Ok(Tried { lenient, shifted, ..self.tried(laid, arrangement, answer, form) })
+        Ok(Tried { shifted, ..self.tried(laid, arrangement, answer, form) })
     }
 
     /// A sharing as it was laid out and timed, within its limits and where the plan so far had it.
@@ -237,8 +253,7 @@ impl<'a> Replanner<'a> {
     }
 
     /// The plan so far, where it still holds and leaves nothing later or more overstepped than it was before.
-    fn as_it_is(&self, arrangement: &Arrangement) -> Option<Tried> {
-        let laid = self.ground().build(arrangement, &self.promises, FORMS[0], false).ok()?;
+    fn as_it_is(&self, laid: &Laid) -> Option<Answer> {
         let solution = old_times(self.again.old, &self.axis, &laid.batch, &laid.emitted, self.again.kitchen);
         let cost = schedule::cost(&laid.emitted.problem, &solution);
         let before: Vec<i64> = self.again.old.levels.iter().map(|l| l.value).collect();
@@ -251,10 +266,7 @@ impl<'a> Replanner<'a> {
             && cost.get(1) <= Some(before.get(1).unwrap_or(&0))
             && cost.get(2) == Some(&0)
             && schedule::check(&laid.emitted.problem, &solution).is_empty();
-        fine.then(|| {
-            let answer = Answer { bound: vec![0; cost.len()], solution, cost, nodes: 0 };
-            self.tried(laid, arrangement, answer, FORMS[0])
-        })
+        fine.then(|| Answer { bound: vec![0; cost.len()], solution, cost, nodes: 0 })
     }
 
     /// The sharing so far with a turn or two more, or fewer, in each tub that is not yet empty.
@@ -299,14 +311,15 @@ impl<'a> Replanner<'a> {
     /// The plan so far, or what moving on alone makes of it; no search.
     pub fn quick(&self) -> Result<Tried, Refusal> {
         let (adapted, first) = self.candidates(Open::Broken)?;
+        let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
+        let laid = self.lay(a, FORMS[0], false)?;
         if adapted.joints.is_empty()
             && adapted.hams.is_empty()
-            && let Some(kept) = self.as_it_is(&first[0])
+            && let Some(kept) = self.as_it_is(&laid)
         {
-            return Ok(kept);
+            return Ok(self.tried(laid, a, kept, FORMS[0]));
         }
-        let Some(a) = first.first() else { return Err(Refusal::no_room("nothing was tried".to_owned())) };
-        self.time(a, FORMS[0], false, 1, None)
+        self.time_laid(laid, a, FORMS[0], 1, None)
     }
 
     /// The best plan found, and what it took.
@@ -326,7 +339,12 @@ impl<'a> Replanner<'a> {
         }
         let (adapted, first) = self.candidates(Open::Broken)?;
         let same = adapted.joints.is_empty() && adapted.hams.is_empty();
-        let kept = if same { self.as_it_is(&first[0]) } else { None };
+        let kept = if same {
+            let laid = self.lay(&first[0], FORMS[0], false).ok();
+            laid.and_then(|l| self.as_it_is(&l).map(|answer| self.tried(l, &first[0], answer, FORMS[0])))
+        } else {
+            None
+        };
         let late = |t: &Tried| t.timed.answer.cost[0];
         if let Some(kept) = kept {
             if late(&kept) == 0 {

@@ -61,16 +61,15 @@ pub fn rectangles_fit(items: &[(f64, f64)], width: f64, depth: f64) -> bool {
 /// spent, which errs on the careful side.
 fn place(rest: &[(f64, f64)], placed: &mut Vec<[f64; 4]>, width: f64, depth: f64, budget: &mut u32) -> bool {
     let Some((&(a, b), rest)) = rest.split_first() else { return true };
-    let mut xs = vec![0.0];
-    let mut ys = vec![0.0];
-    for p in placed.iter() {
-        xs.push(p[2]);
-        ys.push(p[3]);
-    }
     let turns: &[(f64, f64)] = if (a - b).abs() < SLACK { &[(a, b)] } else { &[(a, b), (b, a)] };
+    let already = placed.len();
+    // The wall, then the far edge of each that is placed.
+    let edge = |placed: &[[f64; 4]], i: usize, side: usize| if i == 0 { 0.0 } else { placed[i - 1][side] };
     for &(w, d) in turns {
-        for &x in &xs {
-            for &y in &ys {
+        for i in 0..=already {
+            let x = edge(placed, i, 2);
+            for j in 0..=already {
+                let y = edge(placed, j, 3);
                 if *budget == 0 {
                     return false;
                 }
@@ -120,20 +119,26 @@ fn short_in_round(pieces: &[(Size, bool)], diameter: f64) -> f64 {
     need - diameter
 }
 
-/// How much the plan view is short of room; at most 0 when the pieces fit.
+/// The pieces as rectangles, lying or standing as told.
+fn seen_from_above(pieces: &[(Size, bool)]) -> Vec<(f64, f64)> {
+    let one = |(s, up): &(Size, bool)| if *up { (s.diameter, s.diameter) } else { (s.length, s.diameter) };
+    pieces.iter().map(one).collect()
+}
+
+/// Whether the pieces fit in plan view.
+fn fits_in_plan(pieces: &[(Size, bool)], inner: Shape) -> bool {
+    match inner {
+        Shape::Round { diameter, .. } => short_in_round(pieces, diameter.as_cm()) <= SLACK,
+        Shape::Box { length, width, .. } => rectangles_fit(&seen_from_above(pieces), length.as_cm(), width.as_cm()),
+    }
+}
+
+/// How much the plan view is short of room, for pieces that do not fit: by how much the vessel would have to grow each way.
 fn short_in_plan(pieces: &[(Size, bool)], inner: Shape) -> f64 {
     match inner {
         Shape::Round { diameter, .. } => short_in_round(pieces, diameter.as_cm()),
         Shape::Box { length, width, .. } => {
-            let items: Vec<(f64, f64)> = pieces
-                .iter()
-                .map(|(s, standing)| if *standing { (s.diameter, s.diameter) } else { (s.length, s.diameter) })
-                .collect();
-            let (l, w) = (length.as_cm(), width.as_cm());
-            if rectangles_fit(&items, l, w) {
-                return 0.0;
-            }
-            // By how much the vessel would have to grow each way.
+            let (items, l, w) = (seen_from_above(pieces), length.as_cm(), width.as_cm());
             (1..=400).map(|k| f64::from(k) * 0.1).find(|g| rectangles_fit(&items, l + g, w + g)).unwrap_or(40.0)
         }
     }
@@ -148,28 +153,32 @@ fn sit(pieces: &[Size], inner: Shape, room: f64, what: &str) -> Result<Sitting, 
             unit: "pieces",
         });
     }
+    let poses = || {
+        (0..(1u32 << pieces.len())).map(|bits| {
+            let posed: Vec<(Size, bool)> = pieces.iter().enumerate().map(|(i, s)| (*s, bits >> i & 1 == 1)).collect();
+            let height = posed.iter().map(|(s, up)| if *up { s.length } else { s.diameter }).fold(0.0, f64::max);
+            (posed, height)
+        })
+    };
     let mut best: Option<Sitting> = None;
-    let (mut plan_short, mut height_short, mut lowest) = (f64::INFINITY, f64::INFINITY, f64::INFINITY);
-    for bits in 0..(1u32 << pieces.len()) {
-        let posed: Vec<(Size, bool)> = pieces.iter().enumerate().map(|(i, s)| (*s, bits >> i & 1 == 1)).collect();
-        let height = posed.iter().map(|(s, up)| if *up { s.length } else { s.diameter }).fold(0.0, f64::max);
-        let high = height - room;
-        lowest = lowest.min(high);
-        if best.as_ref().is_some_and(|b| b.height <= height) {
-            continue;
-        }
-        let plan = short_in_plan(&posed, inner);
-        if plan <= SLACK && high <= SLACK {
+    for (posed, height) in poses() {
+        let flatter = best.as_ref().is_none_or(|b| height < b.height);
+        if flatter && height - room <= SLACK && fits_in_plan(&posed, inner) {
             best = Some(Sitting { height, standing: posed.iter().map(|p| p.1).collect() });
         }
-        if plan <= SLACK {
-            height_short = height_short.min(high);
-        }
-        if high <= SLACK {
-            plan_short = plan_short.min(plan);
-        }
     }
+    // By how much it does not fit takes long to find out, and is asked only when nothing fits.
     best.ok_or_else(|| {
+        let (mut plan_short, mut height_short, mut lowest) = (f64::INFINITY, f64::INFINITY, f64::INFINITY);
+        for (posed, height) in poses() {
+            let high = height - room;
+            lowest = lowest.min(high);
+            if fits_in_plan(&posed, inner) {
+                height_short = height_short.min(high);
+            } else if high <= SLACK {
+                plan_short = plan_short.min(short_in_plan(&posed, inner));
+            }
+        }
         let (measure, by) = if height_short <= plan_short { ("height", height_short) } else { ("floor", plan_short) };
         // Too high however it lies and too wide besides: the height of the flattest way is told.
         let (measure, by) = if by.is_finite() { (measure, by) } else { ("height", lowest) };

@@ -96,6 +96,6 @@ fn from_the_book_a_replan_is_proposed_and_taken_on_or_turned_down() {
     assert_ne!(b.run(&["plan", "--json"]).json()["tasks"], before["tasks"]);
     let history = b.run(&["history"]).ends(0);
     assert!(history.out.contains("kept as it was"), "{}", history.out);
-    let said = b.run(&[&["ask", "lost-day"][..], &late].concat()).ends(0);
+    let said = b.run(&[&["ask", "lost day"][..], &late].concat()).ends(0);
     assert!(said.out.contains("can be lost"), "{}", said.out);
 }
