@@ -8,7 +8,28 @@ use crate::process::graph::Batch;
 use crate::schedule::{self, Outcome, search};
 use petgraph::graph::NodeIndex;
 
+/// Steps of proof that no plan breaks fewer promises.
+const PROOF: u64 = 20_000;
+
 impl Replanner<'_> {
+    /// Asks the proof engine whether a plan breaks fewer promises with nothing later or worse, tubs and pots shared as they
+    /// are, and takes it if there is one. `true` when it is proven that there is none beyond what is now found.
+    pub(super) fn fewest(&self, found: &mut Tried) -> bool {
+        let t = &found.timed;
+        let mut problem = t.emitted.problem.clone();
+        problem.levels.truncate(3);
+        let options =
+            search::Options { seed: self.again.seed, start_from: Some(t.answer.solution.clone()), prove: true };
+        let stop = Share::new(self.stop, self.spent.get(), PROOF);
+        let Outcome::Found(answer) = schedule::solve(&problem, &options, &stop, &mut |_| {}) else { return false };
+        let proven = answer.is_proven_best();
+        if answer.cost[..] < t.answer.cost[..3] {
+            let cost = schedule::cost(&t.emitted.problem, &answer.solution);
+            found.timed.answer = schedule::Answer { bound: vec![0; cost.len()], cost, ..answer };
+        }
+        proven
+    }
+
     /// Parts of the job that can be kept together: whole loads with all that follows, then tubs, cooks and joints each by
     /// itself, then the turns from some turn on, then single jobs.
     fn parts(batch: &Batch) -> Vec<Vec<NodeIndex>> {

@@ -123,8 +123,11 @@ pub fn promises(old: &Plan, history: &History, axis: &Axis) -> Promises {
 /// [`Refusal`] when there is no plan that keeps what has happened and every limit that can still be kept.
 pub fn replan(again: &Again, stop: &dyn Stop) -> Result<Replan, Refusal> {
     let replanner = Replanner::new(*again, stop);
-    let (best, tier) = replanner.best()?;
-    Ok(replanner.told(&best, tier))
+    let (mut best, tier) = replanner.best()?;
+    let fewest = replanner.fewest(&mut best);
+    let mut told = replanner.told(&best, tier);
+    told.difference.fewest = fewest && !best.lenient && !told.difference.moved.is_empty();
+    Ok(told)
 }
 
 /// Plans again and tells nothing but the plan.

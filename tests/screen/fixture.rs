@@ -393,6 +393,7 @@ pub fn proposal(state: &turnday::app::State) -> turnday::plan::replan::Replan {
         jobs: 20,
         stay: 18,
         moved: vec![moved],
+        fewest: false,
         added: Vec::new(),
         dropped: vec![dropped],
         handed_over: Vec::new(),
