@@ -154,7 +154,11 @@ fn compared(asked: &Asked) -> Vec<Value> {
                     let args = [&asked.seconds.to_string(), &w.to_string(), "--total"].map(str::to_owned);
                     let mut theirs = run(Command::new(python).arg(script).arg(&path).args(args));
                     theirs["cost"] = reckoned(&p, &theirs);
+                    theirs["matched_after"] = json!(matched(&row["ours"], &theirs["cost"]));
                     println!("  CP-SAT, {w} worker{}: {}", if *w == 1 { "" } else { "s" }, told(&theirs));
+                    if let Some(s) = theirs["matched_after"].as_f64() {
+                        println!("    ours is as good or better, level by level, from {s:.4} s on");
+                    }
                     row[format!("cpsat_{w}")] = theirs;
                 }
                 let _ = std::fs::remove_file(&path);
@@ -176,6 +180,29 @@ fn reckoned(p: &Problem, answer: &Value) -> Value {
     }
 }
 
+/// Seconds after which our answer was as good as `cost`, in the order of the levels.
+fn matched(ours: &Value, cost: &Value) -> Option<f64> {
+    let wanted: Vec<i64> = serde_json::from_value(cost.clone()).ok()?;
+    let trace: Vec<(f64, Vec<i64>)> = serde_json::from_value(ours["trace"].clone()).ok()?;
+    trace.into_iter().find(|(_, c)| *c <= wanted).map(|t| t.0)
+}
+
+/// By level: seconds after which an answer was at its last cost on that level and on all before.
+fn reached(v: &Value) -> Vec<f64> {
+    let Some(trace) = v["trace"].as_array() else { return Vec::new() };
+    if let (Ok(rows), Ok(last)) = (
+        serde_json::from_value::<Vec<(f64, Vec<i64>)>>(v["trace"].clone()),
+        serde_json::from_value::<Vec<i64>>(v["cost"].clone()),
+    ) {
+        let at = |l: usize| rows.iter().find(|(_, c)| c.get(..=l) == last.get(..=l)).map(|r| r.0);
+        return (0..last.len()).map_while(at).collect();
+    }
+    // The other side works through the levels one after the other: `[seconds, level, value]`.
+    let levels = v["levels"].as_array().map_or(0, Vec::len) as i64;
+    let last = |l: i64| trace.iter().rev().find(|r| r[1].as_i64() == Some(l)).and_then(|r| r[0].as_f64());
+    (0..levels).map_while(last).collect()
+}
+
 fn told(v: &Value) -> String {
     if let Some(e) = v["error"].as_str() {
         return format!("failed: {}", e.chars().rev().collect::<String>());
@@ -192,7 +219,9 @@ fn told(v: &Value) -> String {
         (_, Some(l)) => l.iter().take_while(|x| x["cost"] == x["bound"]).count().to_string(),
         _ => "0".to_owned(),
     };
-    format!("first {first}, levels {}, proven {proven}, {took:.1} s, {kib:.0} MiB", v["cost"])
+    let reached: Vec<String> = reached(v).iter().map(|s| format!("{s:.3}")).collect();
+    let reached = if reached.is_empty() { String::new() } else { format!("reached after {} s, ", reached.join(" ")) };
+    format!("first {first}, levels {}, {reached}proven {proven}, {took:.1} s, {kib:.0} MiB", v["cost"])
 }
 
 /// What a picture shows of one side's row; nothing when it has none.
