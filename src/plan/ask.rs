@@ -6,7 +6,7 @@
 use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
 use super::lost_day::survival;
-use super::replan::{Again, Replan, replan};
+use super::replan::{Again, Replan, replan, replan_only};
 use super::ways::{self, WayOut};
 use super::words::moment;
 use super::{Refusal, notes};
@@ -350,7 +350,7 @@ impl Asker<'_> {
     }
 
     /// The latest collection of what is not yet put in that leaves nothing later than it is: by halving.
-    fn latest(&mut self, out: &mut Answer) {
+    fn latest(&self, out: &mut Answer) {
         let k = self.again.kitchen;
         let begun = |name: &str| {
             let put = |t: &super::PlannedTask| t.kind == super::Kind::Submerge && t.joints.iter().any(|j| j == name);
@@ -366,13 +366,14 @@ impl Asker<'_> {
         };
         let first = first.max(k.zone.civil(self.again.history.now));
         let before = lateness(self.again.old);
-        let mut holds = |hours: i64| {
+        let holds = |hours: i64| {
             let mut kitchen = k.clone();
             for j in &open {
                 let at = kitchen.joints[*j].arrives.map_or(first, |a| a.0).max(first);
                 kitchen.joints[*j].arrives = Some(Moment(at + TimeDelta::hours(hours)));
             }
-            self.plan_with(&kitchen).is_ok_and(|r| lateness(&r.plan) <= before)
+            let again = Again { kitchen: &kitchen, ways: 0, ..self.again };
+            replan_only(&again, self.stop).is_ok_and(|plan| lateness(&plan) <= before)
         };
         if !holds(0) {
             out.says.push("Not even collected at once is everything in time.".to_owned());

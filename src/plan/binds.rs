@@ -34,6 +34,7 @@ pub struct HeldBy {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Without {
     pub limit: String,
+    pub force: Force,
     pub source: String,
     pub value: i64,
 }
@@ -79,12 +80,12 @@ fn levels(replanner: &Replanner, best: &Tried, stop: &dyn Stop, out: &mut Answer
     for (l, by) in held.by.iter().enumerate() {
         let (level, value, found) = (&problem.levels[l], now[l], held.as_it_is[l]);
         let bound = bounds.and_then(|b| b.get(l).copied()).unwrap_or(0);
-        if found <= bound {
+        if value <= bound {
             continue;
         }
         let without = by.iter().take(NAMED).map(|h| {
             let r = &problem.reasons[h.reason.index()];
-            Without { limit: r.says.clone(), source: r.source.clone(), value: h.cost }
+            Without { limit: r.says.clone(), force: r.force, source: r.source.clone(), value: h.cost }
         });
         out.held.push(HeldBy {
             level: level.label.clone(),
@@ -100,7 +101,7 @@ fn levels(replanner: &Replanner, best: &Tried, stop: &dyn Stop, out: &mut Answer
         return;
     }
     out.says.push(format!(
-        "What holds each level of the plan: {} limits left out one at a time, {steps} steps of search for each, limits of safety never{}.",
+        "What holds each level of the plan: {} limits left out one at a time, {steps} steps of search for each, limits of safety never{}. It tells what a limit costs, not that it may be left out: limits of quality are there for the meat.",
         reasons.len(),
         if held.all { "" } else { "; stopped before all were tried" }
     ));
@@ -116,14 +117,20 @@ impl HeldBy {
             b => format!(" (no plan has under {})", amount(b)),
         };
         let longer = match self.found {
-            f if f < self.value => format!(", {} after a longer search", amount(f)),
+            f if amount(f) != amount(self.value) => format!(", {} after a longer search", amount(f)),
             _ => String::new(),
         };
         let head = format!("{} {}{longer}{least}", super::notes::capital(&self.level), amount(self.value));
+        if self.found <= self.bound {
+            return format!("{head}: no limit holds it, the search fell short.");
+        }
         if self.without.is_empty() {
             return format!("{head}: no one limit alone was found to hold it.");
         }
-        let each = self.without.iter().map(|w| format!("{} without \"{}\"", amount(w.value), w.limit));
+        let each = self.without.iter().map(|w| {
+            let kind = if w.force == Force::Quality { " (quality)" } else { "" };
+            format!("{} without \"{}\"{kind}", amount(w.value), w.limit)
+        });
         format!("{head}: {}.", each.collect::<Vec<_>>().join(", "))
     }
 }
@@ -163,18 +170,20 @@ fn tightest(replanner: &Replanner, best: &Tried, out: &mut Answer) {
             length((by - story.ready).num_minutes())
         )
     });
+    let what = if late { "in time" } else { "a day sooner" };
     let Some(found) = conflict(&problem, &NodeBudget(30_000)) else {
-        out.says.push(
-            "It could be ready sooner; other wishes (fewer visits, no ugly hours, promises kept) have it where it is."
-                .to_owned(),
-        );
+        out.says.push(format!(
+            "No limits were shown to keep it from being ready {what}: wishes (fewer visits, no ugly hours, promises kept) may have it where it is."
+        ));
         return;
     };
-    let words = |r: &ReasonId| problem.reasons[r.index()].says.clone();
+    let words = |r: &ReasonId| {
+        let r = &problem.reasons[r.index()];
+        if r.force == Force::Safety { format!("{} (safety, not to be lifted)", r.says) } else { r.says.clone() }
+    };
     let plain = |r: &ReasonId| *r != wanted && could_be_lifted(&problem, *r);
     let alone: Vec<_> = lifted_by(&problem, &found, 2_000).into_iter().filter(plain).collect();
     let with: Vec<String> = found.reasons.iter().filter(|r| plain(r)).map(words).collect();
-    let what = if late { "in time" } else { "a day sooner" };
     out.says.push(format!("What keeps it from being ready {what}, together: {}.", with.join("; ")));
     out.says.extend(match alone.as_slice() {
         [] => None,

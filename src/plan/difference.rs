@@ -430,7 +430,11 @@ impl Difference {
             .iter()
             .map(|m| format!("{}: {} → {}; {}", m.task, moment(&m.from), moment(&m.to), m.cause))
             .collect();
-        let fewest = if self.fewest { ", and no plan in these tubs and pots moves less: proven" } else { "" };
+        let fewest = if self.fewest {
+            "; proven: in these tubs and pots no plan breaks fewer promises (one within 48 h counts as 3)"
+        } else {
+            ""
+        };
         part(&format!("What moves: {} of {}{fewest}", self.moved.len(), self.jobs), &lines);
         let line = |l: &Line| format!("{}: {}", moment(&l.at), l.says);
         part("New", &self.added.iter().map(line).collect::<Vec<_>>());

@@ -124,8 +124,10 @@ pub fn promises(old: &Plan, history: &History, axis: &Axis) -> Promises {
 pub fn replan(again: &Again, stop: &dyn Stop) -> Result<Replan, Refusal> {
     let replanner = Replanner::new(*again, stop);
     let (mut best, tier) = replanner.best()?;
+    let before = best.timed.answer.cost.clone();
     let fewest = replanner.fewest(&mut best);
-    let mut told = replanner.told(&best, tier);
+    let gained = best.timed.answer.cost[..3] < before[..3];
+    let mut told = replanner.told(&best, if gained { tier.max(Tier::Searched) } else { tier });
     told.difference.fewest = fewest && !best.lenient && !told.difference.moved.is_empty();
     Ok(told)
 }
@@ -191,7 +193,7 @@ impl<'a> Replanner<'a> {
     }
 
     /// Times one sharing, from the plan so far or from a solution found before.
-    fn time(
+    pub(super) fn time(
         &self,
         arrangement: &Arrangement,
         form: Form,

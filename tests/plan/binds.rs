@@ -37,10 +37,11 @@ fn a_bowl_for_one_ham_is_named_for_the_ugly_hours_it_makes() {
     let bowl = held.without.iter().find(|w| w.limit.starts_with("Iced bowl")).expect("the bowl is named");
     assert!(bowl.value < held.found);
     for h in &answer.held {
-        assert!(h.found > h.bound && h.found <= h.value, "{h:?}");
+        assert!(h.value > h.bound && h.bound <= h.found && h.found <= h.value, "{h:?}");
         assert!(h.without.iter().all(|w| w.value < h.found), "{h:?}");
         assert!(answer.says.contains(&h.words()), "each level is a sentence of its own");
     }
+    assert!(answer.says.iter().any(|s| s.contains("not that it may be left out")), "the caution is told");
     // One cook day is proven to be needed, so nothing is asked of it.
     assert!(answer.held.iter().all(|h| h.level != "cook days"));
 }
