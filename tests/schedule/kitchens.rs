@@ -27,3 +27,41 @@ fn kitchens_of_every_size_get_a_sound_plan() {
         }
     }
 }
+
+/// Few joints are proven on every level within so many steps, and no proof contradicts a plan found by another seed.
+#[test]
+fn few_joints_are_proven_on_every_level() {
+    let mut all = 0;
+    for (joints, room, seed) in [
+        (2, Room::Loose, 1),
+        (2, Room::Loose, 4),
+        (2, Room::Tight, 4),
+        (2, Room::Tight, 6),
+        (3, Room::Loose, 1),
+        (3, Room::Loose, 6),
+        (3, Room::Tight, 4),
+        (3, Room::Tight, 6),
+        (4, Room::Loose, 1),
+    ] {
+        let p = kitchen(joints, room, seed);
+        let proving = Options { prove: true, ..Options::default() };
+        let outcome = solve(&p, &proving, &NodeBudget(150_000), &mut |_| {});
+        let Outcome::Found(a) = outcome else { panic!("{joints} {room:?} {seed}: {outcome:?}") };
+        assert_eq!(check(&p, &a.solution), vec![]);
+        println!(
+            "{joints} joints {room:?} {seed}: {:?}, {} levels proven, {} nodes",
+            a.cost,
+            a.levels_proven(),
+            a.nodes
+        );
+        all += usize::from(a.is_proven_best());
+        let searching = Options { seed: 7, ..Options::default() };
+        let Outcome::Found(b) = solve(&p, &searching, &NodeBudget(60_000), &mut |_| {}) else {
+            panic!("{joints} {seed}")
+        };
+        for level in 0..a.levels_proven() {
+            assert!(a.cost[..=level] <= b.cost[..=level], "{joints} {room:?} {seed}: {:?} {:?}", a.cost, b.cost);
+        }
+    }
+    assert!(all >= 8, "{all} of 9");
+}

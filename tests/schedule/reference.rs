@@ -105,6 +105,30 @@ fn a_kitchen_of_one_is_proven_alike() {
     assert_eq!(theirs.status, "optimal");
 }
 
+/// What the reference proves of the levels of small kitchens is what is proven here, and no plan of its is better.
+#[test]
+fn small_kitchens_are_proven_alike() {
+    let Some(python) = python() else { return };
+    let mut alike = 0;
+    for (joints, room, seed) in [(2, Room::Loose, 4), (2, Room::Tight, 6), (3, Room::Loose, 6)] {
+        let p = kitchen(joints, room, seed);
+        let options = Options { prove: true, ..Options::default() };
+        let ours = solve(&p, &options, &NodeBudget(150_000), &mut |_| {});
+        let theirs = told(&python, &p, &["8", "2", "--total"]);
+        compare(&format!("{joints} joints, {room:?}, seed {seed}"), &p, &ours, &theirs);
+        let Outcome::Found(a) = ours else { panic!("{ours:?}") };
+        let same = |(level, l): (usize, &(i64, i64))| l.0 == l.1 && l.0 == a.cost[level] && a.bound[level] == l.0;
+        let levels = theirs.levels.iter().enumerate().take_while(|&x| same(x)).count();
+        println!("{joints} joints {room:?} {seed}: {:?}; the reference proves the first {levels} alike", a.cost);
+        alike += levels;
+        let solution = theirs.solution.expect("the reference has a plan of so few joints in eight seconds");
+        let costs = cost(&p, &solution);
+        assert!(costs[..a.levels_proven()] >= a.cost[..a.levels_proven()], "{costs:?} under the proven {:?}", a.cost);
+    }
+    // Lateness, over the cure and cook days of each.
+    assert!(alike >= 8, "{alike}");
+}
+
 #[test]
 fn crowded_kitchens_are_judged_alike() {
     let Some(python) = python() else { return };

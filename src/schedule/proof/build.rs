@@ -1,14 +1,12 @@
 //! From a problem to variables, nogoods and rules.
 
 use super::engine::{Atom, Engine};
-use super::objective::{Part, SpellCount, Sum};
+use super::objective::{MOST_COST, Part, SpellCount, Sum};
 use super::rules::{Amounts, Apart, Holes, OffGaps, OneAtATime, Rule, Span};
-use crate::schedule::search::model::Model;
+use crate::schedule::search::model::{Model, term_activities};
+use crate::schedule::search::spells::NeverTogether;
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Larger sums than this are not reckoned with (the engine counts in `i32`).
-const MOST_COST: i64 = 1 << 29;
 
 pub(super) struct Built {
     pub engine: Engine,
@@ -270,12 +268,23 @@ impl Builder<'_, '_> {
     fn levels(&mut self) {
         let p = self.model.problem;
         for level in &p.levels {
-            let mut parts = Vec::new();
+            // What a block costs has a variable of its own: facts about it are short, and hold wherever the rest stands.
+            let mut by_block: BTreeMap<Option<u32>, Vec<Part>> = BTreeMap::new();
             for term in &level.terms {
-                match self.part(term) {
-                    Some(part) => parts.push(part),
-                    None => return,
+                let Some(part) = self.part(term) else { return };
+                let block = term_activities(term)[0].map(|a| self.model.block_of[a as usize]);
+                by_block.entry(block).or_default().push(part);
+            }
+            let mut parts = Vec::new();
+            let several = by_block.len() > 1;
+            for (block, of_block) in by_block {
+                if block.is_none() || of_block.len() == 1 || !several {
+                    parts.extend(of_block);
+                    continue;
                 }
+                let x = self.built.engine.var(0, MOST_COST as i32);
+                self.built.rules.push(Box::new(Sum { total: x, parts: of_block }));
+                parts.push(Part::Point { x, offset: 0, weight: 1 });
             }
             let total = self.built.engine.var(0, MOST_COST as i32);
             self.built.rules.push(Box::new(Sum { total, parts }));
@@ -327,7 +336,9 @@ impl Builder<'_, '_> {
                 }
                 let used = calendar.open.iter().map(|_| self.built.engine.var(0, 1)).collect();
                 let count = self.built.engine.var(0, starts.len() as i32);
-                self.built.rules.push(Box::new(SpellCount { count, starts, calendar, used }));
+                let seen = vec![((0, -1), (0, 0)); starts.len()];
+                let apart = NeverTogether::new(self.model, &starts, &calendar.open);
+                self.built.rules.push(Box::new(SpellCount { count, starts, calendar, used, seen, apart }));
                 Part::Point { x: count, offset: 0, weight }
             }
         })

@@ -1,5 +1,6 @@
 //! Proof: level by level, is there anything better than the best known? By lazy clause generation.
 
+mod asking;
 mod build;
 mod engine;
 mod heap;
@@ -10,6 +11,7 @@ mod rules;
 
 use super::search::model::Model;
 use super::{Minute, Solution, cost};
+use asking::Asking;
 use build::Built;
 use engine::{Atom, Conflict};
 
@@ -36,6 +38,7 @@ pub(crate) struct Prover<'m, 'a> {
     /// longest, this refutes sooner; elsewhere the engine itself has to find (measured on the published sets).
     contrary: bool,
     restart: u64,
+    asking: Asking,
     /// How many levels are proven best, from the first.
     pub levels_proven: usize,
     /// By level: a true lower bound given the levels before it.
@@ -75,6 +78,7 @@ impl<'m, 'a> Prover<'m, 'a> {
             phase: vec![None; vars],
             contrary: levels == 1 && model.problem.lags.iter().all(|l| l.least >= 0),
             restart: 0,
+            asking: Asking::new(levels == 1),
             levels_proven: 0,
             bound: vec![0; levels],
             impossible,
@@ -93,6 +97,17 @@ impl<'m, 'a> Prover<'m, 'a> {
 
     /// Searches under assumptions until found, refuted or stopped. `nodes` counts conflicts and decisions.
     fn run(&mut self, assumptions: &[Atom], nodes: &mut u64, stop: &mut dyn FnMut(u64) -> bool) -> Status {
+        self.run_within(assumptions, nodes, stop, u64::MAX)
+    }
+
+    /// The same, given up after so many conflicts of the engine in all.
+    fn run_within(
+        &mut self,
+        assumptions: &[Atom],
+        nodes: &mut u64,
+        stop: &mut dyn FnMut(u64) -> bool,
+        given_up: u64,
+    ) -> Status {
         self.built.engine.backtrack(0);
         self.built.engine.assumed = 0;
         let mut until = self.built.engine.conflicts + RESTART * luby(self.restart);
@@ -103,7 +118,7 @@ impl<'m, 'a> Prover<'m, 'a> {
                     return Status::Refuted;
                 }
                 *nodes += 1;
-                if stop(*nodes) {
+                if stop(*nodes) || self.built.engine.conflicts >= given_up {
                     return Status::Stopped;
                 }
                 continue;
@@ -190,20 +205,32 @@ impl<'m, 'a> Prover<'m, 'a> {
             self.remember(&s);
         }
         while !self.impossible && !self.broken {
-            let mut assume = Vec::new();
+            let (mut assume, mut effort) = (Vec::new(), None);
             if let Some((_, costs)) = best {
                 let Some(&total) = self.built.levels.get(self.levels_proven) else { return };
                 let now = costs[self.levels_proven];
-                if now > 1 << 28 {
+                if now > 1 << 28 || !self.limit(total, now) {
                     return;
                 }
-                assume.push(Atom::at_most(total, now as i32 - 1));
+                let bound = self.bound[self.levels_proven];
+                assume.push(Atom::at_most(total, self.asking.target(now, bound) as i32));
+                effort = self.asking.effort(now, bound);
             }
-            match self.run(&assume, nodes, stop) {
-                Status::Stopped => {
+            let by_step = effort.is_none() && best.is_some();
+            let given_up = effort.map_or(u64::MAX, |e| self.built.engine.conflicts + e);
+            let kept = self.contrary;
+            self.contrary |= by_step && self.asking.against();
+            let status = self.run_within(&assume, nodes, stop, given_up);
+            self.contrary = kept;
+            match status {
+                Status::Stopped if stop(*nodes) => {
+                    if by_step {
+                        self.asking.step_stopped();
+                    }
                     self.note_bound();
                     return;
                 }
+                Status::Stopped => self.asking.given_up(),
                 Status::Found => {
                     let s = self.extract();
                     let costs = cost(self.model.problem, &s);
@@ -216,6 +243,7 @@ impl<'m, 'a> Prover<'m, 'a> {
                         self.broken = true;
                         return;
                     }
+                    self.asking.found();
                     self.built.engine.backtrack(0);
                     self.remember(&s);
                     better(&s, &costs, *nodes);
@@ -233,19 +261,40 @@ impl<'m, 'a> Prover<'m, 'a> {
                         self.broken = true;
                         return;
                     }
-                    // Refuted below the best known: that is what the level costs from here on.
+                    // Refuted: nothing costs as little. That may be far below the best known, or just below it.
                     let now = costs[self.levels_proven];
-                    self.bound[self.levels_proven] = now;
+                    let least = self.asking.target(now, self.bound[self.levels_proven]) + 1;
+                    self.asking.refuted();
+                    self.bound[self.levels_proven] = least;
                     let total = self.built.levels[self.levels_proven];
-                    self.levels_proven += 1;
                     self.built.engine.backtrack(0);
-                    let kept = self.built.engine.set(Atom::at_most(total, now as i32), &[]).is_ok();
+                    let kept = self.built.engine.set(Atom::at_least(total, least as i32), &[]).is_ok();
+                    if least < now {
+                        if kept {
+                            continue;
+                        }
+                        return;
+                    }
+                    self.levels_proven += 1;
+                    self.asking.next_level();
                     if !kept || self.levels_proven == self.model.problem.levels.len() {
                         return;
                     }
                 }
             }
         }
+    }
+
+    /// Nothing dearer than the best known is of interest: a level's rules wake by this. `false` when the root breaks.
+    fn limit(&mut self, total: u32, now: i64) -> bool {
+        self.built.engine.backtrack(0);
+        let kept = self.built.engine.set(Atom::at_most(total, now as i32), &[]).is_ok() && self.fixpoint().is_ok();
+        // The best known itself satisfies it.
+        debug_assert!(kept, "the best known is within its own cost");
+        self.broken |= !kept;
+        let bound = &mut self.bound[self.levels_proven];
+        *bound = (*bound).max(i64::from(self.built.engine.lo(total)));
+        kept
     }
 
     /// What the root knows about the level being worked on.

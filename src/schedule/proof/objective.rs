@@ -3,6 +3,7 @@
 use super::engine::{Atom, Conflict, Engine};
 use super::rules::Rule;
 use crate::schedule::Calendar;
+use crate::schedule::search::spells::{NeverTogether, Range, edges, place};
 
 /// A part of a sum, never below 0.
 pub(super) enum Part {
@@ -120,7 +121,10 @@ impl Part {
     }
 }
 
-/// `total >= ` the sum of the parts.
+/// Larger sums than this are not reckoned with (the engine counts in `i32`).
+pub(super) const MOST_COST: i64 = 1 << 29;
+
+/// `total >= ` the sum of the parts. At rest while nothing limits the total.
 pub(super) struct Sum {
     pub total: u32,
     pub parts: Vec<Part>,
@@ -128,15 +132,32 @@ pub(super) struct Sum {
 
 impl Rule for Sum {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
+        if e.hi(self.total) >= MOST_COST as i32 {
+            return Ok(());
+        }
         let least: Vec<i64> = self.parts.iter().map(|p| p.least(e)).collect();
         let sum: i64 = least.iter().sum();
         let mut facts = Vec::new();
+        let most = e.hi(self.total);
+        if sum > i64::from(most) {
+            // Too much by some: what is not needed for that is left out, the small parts first.
+            let mut spare = sum - i64::from(most) - 1;
+            let mut order: Vec<usize> = (0..self.parts.len()).collect();
+            order.sort_by_key(|&i| least[i]);
+            for i in order {
+                if least[i] <= spare {
+                    spare -= least[i];
+                } else {
+                    self.parts[i].facts(e, &mut facts);
+                }
+            }
+            return e.set(Atom::at_least(self.total, most + 1), &facts);
+        }
         if sum > i64::from(e.lo(self.total)) {
             self.parts.iter().for_each(|p| p.facts(e, &mut facts));
             let sum = i32::try_from(sum).unwrap_or(i32::MAX / 2);
             e.set(Atom::at_least(self.total, sum), &facts)?;
         }
-        let most = e.hi(self.total);
         let room = i64::from(most) - sum;
         for (i, part) in self.parts.iter().enumerate() {
             let allowed = least[i] + room;
@@ -207,92 +228,157 @@ impl Rule for Sum {
     }
 }
 
-/// `count >= ` the number of spells in which the activities start.
+/// `count >= ` the number of spells in which the activities start. At rest while nothing limits the count.
 pub(super) struct SpellCount {
     pub count: u32,
     pub starts: Vec<u32>,
     pub calendar: Calendar,
     /// By interval: 1 when something starts in it.
     pub used: Vec<u32>,
+    /// By start: its bounds when they were last looked up, and the places they fall in.
+    pub seen: Vec<((i32, i32), Range)>,
+    pub apart: NeverTogether,
 }
 
 impl SpellCount {
-    /// Odd inside an interval, even in the gap before it.
     fn place(&self, at: i32) -> usize {
-        let open = &self.calendar.open;
-        let i = open.partition_point(|o| o.to <= at);
-        if i < open.len() && open[i].from <= at { 2 * i + 1 } else { 2 * i }
+        place(&self.calendar.open, at)
     }
 
-    /// First and last minute of a place.
     fn edges(&self, place: usize) -> (i32, i32) {
-        let (open, i) = (&self.calendar.open, place / 2);
-        if place % 2 == 1 {
-            (open[i].from, open[i].to - 1)
-        } else {
-            let from = if i == 0 { i32::MIN / 2 } else { open[i - 1].to };
-            let to = open.get(i).map_or(i32::MAX / 2, |o| o.from - 1);
-            (from, to)
-        }
+        edges(&self.calendar.open, place)
     }
 
     fn window(&self, x: u32, first: usize, last: usize) -> [Atom; 2] {
         [Atom::at_least(x, self.edges(first).0), Atom::at_most(x, self.edges(last).1)]
     }
+
+    /// First and last place of a start, moved out of intervals that are closed.
+    fn range(&mut self, e: &mut Engine, k: usize) -> Result<Range, Conflict> {
+        let x = self.starts[k];
+        loop {
+            let (lo, hi) = (e.lo(x), e.hi(x));
+            if self.seen[k].0 != (lo, hi) {
+                self.seen[k] = ((lo, hi), (self.place(lo), self.place(hi)));
+            }
+            let (first, last) = self.seen[k].1;
+            let closed = |p: usize| !p.is_multiple_of(2) && e.hi(self.used[p / 2]) <= 0;
+            if closed(first) {
+                let (from, to) = self.edges(first);
+                let closed = Atom::at_most(self.used[first / 2], 0);
+                e.set(Atom::at_least(x, to + 1), &[closed, Atom::at_least(x, from)])?;
+            } else if closed(last) {
+                let (from, to) = self.edges(last);
+                let closed = Atom::at_most(self.used[last / 2], 0);
+                e.set(Atom::at_most(x, from - 1), &[closed, Atom::at_most(x, to)])?;
+            } else {
+                return Ok((first, last));
+            }
+        }
+    }
+
+    /// Facts by which no two of a set share an interval: none for those that the lags hold apart.
+    fn facts(&self, set: &[usize], ranges: &[Option<Range>], out: &mut Vec<Atom>) {
+        let mut by_time: Vec<(usize, usize, usize)> =
+            set.iter().filter_map(|&k| ranges[k].map(|r| (r.0, r.1, k))).collect();
+        by_time.sort_unstable();
+        for (i, &(first, last, k)) in by_time.iter().enumerate() {
+            // The furthest that one before it reaches, of those that only their windows hold apart from it.
+            let before = by_time[..i].iter().filter(|b| !self.apart.always(b.2, k)).map(|b| b.1).max();
+            if let Some(reach) = before {
+                debug_assert!(reach < first);
+                out.push(Atom::at_least(self.starts[k], self.edges(reach).1 + 1));
+            }
+            if by_time[i + 1..].iter().any(|a| !self.apart.always(a.2, k)) {
+                out.push(Atom::at_most(self.starts[k], self.edges(last).1));
+            }
+        }
+    }
+}
+
+impl SpellCount {
+    /// As many spells as are allowed go to a set no two of which share one: no other interval may be used.
+    fn close_others(
+        &self,
+        e: &mut Engine,
+        set: &[usize],
+        ranges: &[Option<Range>],
+        mut facts: Vec<Atom>,
+    ) -> Result<(), Conflict> {
+        let mut open = vec![false; self.used.len()];
+        for (first, last) in set.iter().filter_map(|&k| ranges[k]) {
+            // Odd places are intervals.
+            (first..=last).filter(|p| p % 2 == 1).for_each(|p| open[p / 2] = true);
+        }
+        let closing = |i: &usize| !open[*i] && e.hi(self.used[*i]) > 0;
+        let closing: Vec<usize> = (0..open.len()).filter(closing).collect();
+        if closing.is_empty() {
+            return Ok(());
+        }
+        facts.clear();
+        facts.push(Atom::at_most(self.count, e.hi(self.count)));
+        self.facts(set, ranges, &mut facts);
+        for x in self.starts.iter().zip(ranges).filter(|(_, r)| r.is_none()).map(|(x, _)| *x) {
+            let p = self.place(e.lo(x));
+            facts.extend(self.window(x, p, p));
+        }
+        let shared = facts.len();
+        for i in closing {
+            facts.truncate(shared);
+            let (from, to) = self.edges(2 * i + 1);
+            for &k in set {
+                let Some((first, _)) = ranges[k] else { continue };
+                let x = self.starts[k];
+                facts.push(if first > 2 * i + 1 { Atom::at_least(x, to + 1) } else { Atom::at_most(x, from - 1) });
+            }
+            e.set(Atom::at_most(self.used[i], 0), &facts)?;
+        }
+        Ok(())
+    }
 }
 
 impl Rule for SpellCount {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
-        let mut ranges: Vec<(usize, usize, u32)> = Vec::with_capacity(self.starts.len());
+        let most = e.hi(self.count);
+        if most >= self.starts.len() as i32 {
+            return Ok(());
+        }
+        let mut ranges: Vec<Option<Range>> = Vec::with_capacity(self.starts.len());
         let mut facts = Vec::new();
-        let mut count = 0;
-        for &x in &self.starts {
-            // Out of closed intervals.
-            loop {
-                let p = self.place(e.lo(x));
-                if p.is_multiple_of(2) || e.hi(self.used[p / 2]) > 0 {
-                    break;
-                }
-                let (from, to) = self.edges(p);
-                let closed = Atom::at_most(self.used[p / 2], 0);
-                e.set(Atom::at_least(x, to + 1), &[closed, Atom::at_least(x, from)])?;
-            }
-            loop {
-                let p = self.place(e.hi(x));
-                if p.is_multiple_of(2) || e.hi(self.used[p / 2]) > 0 {
-                    break;
-                }
-                let (from, to) = self.edges(p);
-                let closed = Atom::at_most(self.used[p / 2], 0);
-                e.set(Atom::at_most(x, from - 1), &[closed, Atom::at_most(x, to)])?;
-            }
-            let (first, last) = (self.place(e.lo(x)), self.place(e.hi(x)));
+        // Starts in a gap are a spell each.
+        let mut alone = 0;
+        for k in 0..self.starts.len() {
+            let x = self.starts[k];
+            let (first, last) = self.range(e, k)?;
             if first == last && first.is_multiple_of(2) {
-                count += 1;
+                alone += 1;
                 facts.extend(self.window(x, first, last));
+                ranges.push(None);
                 continue;
             }
             if first == last {
                 let window = self.window(x, first, last);
                 e.set(Atom::at_least(self.used[first / 2], 1), &window)?;
             }
-            ranges.push((last, first, x));
+            ranges.push(Some((first, last)));
         }
-        ranges.sort_unstable();
-        let mut stabbed = None;
-        for (last, first, x) in ranges {
-            if stabbed.is_none_or(|s| first > s) {
-                count += 1;
-                stabbed = Some(last);
-                facts.extend(self.window(x, first, last));
-            }
+        // One more than is allowed is enough for a refusal.
+        let set = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
+        let count = alone + set.len() as i32;
+        if count > e.lo(self.count) {
+            self.facts(&set, &ranges, &mut facts);
+            e.set(Atom::at_least(self.count, count), &facts)?;
         }
-        e.set(Atom::at_least(self.count, count), &facts)
+        if count == most {
+            self.close_others(e, &set, &ranges, facts)?;
+        }
+        Ok(())
     }
 
     fn watches(&self) -> Vec<u32> {
         let mut v = self.starts.clone();
         v.extend(&self.used);
+        v.push(self.count);
         v
     }
 }

@@ -2,8 +2,9 @@
 
 use super::energy;
 use super::load::Load;
-use super::model::Model;
+use super::model::{Model, SpellTerm};
 use super::space::{Blocked, Push, Space};
+use super::spells::{NeverTogether, place};
 use crate::schedule::{Minute, Term};
 
 /// A block that finds no place even with everything else out of the way and its own activities free to overlap.
@@ -22,6 +23,8 @@ pub(crate) struct Bounds {
     hi: Vec<Minute>,
     /// What crowded resources make the first level cost at least.
     pub crowded: i64,
+    /// By spells term: which of its activities never share one; empty until [`Bounds::look_apart`].
+    apart: Vec<NeverTogether>,
 }
 
 impl Bounds {
@@ -43,7 +46,7 @@ impl Bounds {
                 }
             }
         }
-        Self { lo, hi, crowded: 0 }
+        Self { lo, hi, crowded: 0, apart: Vec::new() }
     }
 
     /// Is some resource asked for more than it has, whatever the order?
@@ -56,6 +59,15 @@ impl Bounds {
         Load::of(model, &self.lo, &self.hi)
     }
 
+    /// From now on bounds of spells reckon with what the lags hold apart: better, and dearer to reckon.
+    pub fn look_apart(&mut self, model: &Model) {
+        let of = |t: &SpellTerm| {
+            let activities: Vec<u32> = t.activities.iter().map(|a| a.0).collect();
+            NeverTogether::new(model, &activities, &model.problem.calendars[t.calendar].open)
+        };
+        self.apart = model.spells.iter().map(of).collect();
+    }
+
     /// Lower bounds of each level, given that the levels before it are at `cost`.
     pub fn by_level(&self, model: &Model, cost: &[i64]) -> Vec<i64> {
         let (lo, mut hi) = (&self.lo, self.hi.clone());
@@ -64,8 +76,8 @@ impl Bounds {
             for (_, term) in model.terms.iter().filter(|(l, _)| *l == level) {
                 *sum += least(model, term, lo, &hi);
             }
-            for t in model.spells.iter().filter(|t| t.level == level) {
-                *sum += t.weight * fewest_spells(model, t, lo, &hi);
+            for (k, t) in model.spells.iter().enumerate().filter(|(_, t)| t.level == level) {
+                *sum += t.weight * fewest_spells(model, t, self.apart.get(k), lo, &hi);
             }
             if level == 0 {
                 *sum = (*sum).max(self.crowded);
@@ -117,20 +129,19 @@ fn least(model: &Model, term: &Term, lo: &[Minute], hi: &[Minute]) -> i64 {
     }
 }
 
-/// Activities whose ranges of spells do not overlap need a spell each: the classical greedy stabbing bound.
-fn fewest_spells(model: &Model, t: &super::model::SpellTerm, lo: &[Minute], hi: &[Minute]) -> i64 {
+/// Activities no two of which can share a spell need one each. Without `apart` only their windows tell.
+fn fewest_spells(model: &Model, t: &SpellTerm, apart: Option<&NeverTogether>, lo: &[Minute], hi: &[Minute]) -> i64 {
     let open = &model.problem.calendars[t.calendar].open;
-    // Twice the interval's index when inside it, odd numbers for the gaps: a start in a gap is a spell of its own.
-    let place = |at: Minute| {
-        let i = open.partition_point(|o| o.to <= at);
-        if i < open.len() && open[i].from <= at { 2 * i + 1 } else { 2 * i }
-    };
-    let mut ranges: Vec<(usize, usize)> =
-        t.activities.iter().map(|a| (place(hi[a.index()]), place(lo[a.index()]))).collect();
-    ranges.sort_unstable();
+    let range = |a: &crate::schedule::ActivityId| (place(open, lo[a.index()]), place(open, hi[a.index()]));
+    if let Some(apart) = apart {
+        let ranges: Vec<_> = t.activities.iter().map(|a| Some(range(a))).collect();
+        return apart.largest(&ranges, usize::MAX).len() as i64;
+    }
+    let mut ranges: Vec<_> = t.activities.iter().map(range).collect();
+    ranges.sort_unstable_by_key(|r| (r.1, r.0));
     let mut count = 0;
     let mut stabbed: Option<usize> = None;
-    for (last, first) in ranges {
+    for (first, last) in ranges {
         if stabbed.is_none_or(|s| first > s) {
             count += 1;
             stabbed = Some(last);

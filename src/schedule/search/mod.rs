@@ -16,6 +16,7 @@ mod push;
 pub(super) mod rng;
 pub(super) mod slack;
 mod space;
+pub(super) mod spells;
 mod tally;
 
 use super::conflict::conflict_of_impossible;
@@ -25,6 +26,11 @@ use model::Model;
 use project::Project;
 use rng::Rng;
 use space::Space;
+
+/// Up to so many activities proof is worth more than its half of the time.
+const SMALL: usize = 160;
+/// Slices of proof in a row, while each brings something.
+const TURNS: usize = 6;
 
 /// How to search.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -98,6 +104,11 @@ impl Best<'_, '_, '_> {
         }
     }
 
+    /// What is known: the best cost, the levels proven, the bound of the next.
+    fn standing(&self) -> (Vec<i64>, usize, i64) {
+        (self.answer.as_ref().map(|a| a.cost.clone()).unwrap_or_default(), self.proven, self.next_bound)
+    }
+
     fn is_proven(&self) -> bool {
         self.answer.as_ref().is_some_and(Answer::is_proven_best)
     }
@@ -120,8 +131,10 @@ impl Finder<'_, '_> {
     /// The part of a later slice that finding gets. With maximum lags a list of activities rarely comes to a schedule, and
     /// the proof engine finds more; in a small project the best is found soon and its proof is what takes time (measured on
     /// the published sets).
-    fn share(&self, slice: u64) -> u64 {
+    fn share(&self, slice: u64, proven: usize) -> u64 {
         match self {
+            // Where proof has begun to settle levels, it finds what is better on the way.
+            Finder::Blocks(s) if proven > 0 && s.starts.len() <= SMALL => slice / 4,
             Finder::Project(p) if !p.forward_only => slice / 4,
             Finder::Project(p) if p.is_small() => slice / 16,
             _ => slice,
@@ -197,7 +210,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     let mut slice = if options.prove { 1_000 + 10 * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
     loop {
-        let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice) });
+        let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
         let whole = Slice { whole: stop, others: proof_nodes, until };
         finder.run(&mut rng, &whole, options.start_from.as_ref(), &mut best);
         if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
@@ -205,6 +218,8 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         }
         if std::mem::take(&mut first) && options.prove {
             prover = Prover::new(&model);
+            best.bounds.look_apart(&model);
+            best.renew_bound();
             proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes());
             if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
                 break;
@@ -219,10 +234,17 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         };
         // Where the best of a small project is known, only its proof takes time.
         let neighbours = !matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only);
-        let turn = Turn { found: finder.nodes(), slice, neighbours };
-        prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
-        if prover.impossible {
-            return Outcome::Impossible { because: because(stop) };
+        // While proof gets on, it goes on.
+        for again in 0..if model.lo.len() <= SMALL { TURNS } else { 1 } {
+            let before = best.standing();
+            let turn = Turn { found: finder.nodes(), slice, neighbours: neighbours && again == 0 };
+            prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
+            if prover.impossible {
+                return Outcome::Impossible { because: because(stop) };
+            }
+            if best.standing() == before || best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
+                break;
+            }
         }
         if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
             break;

@@ -1,0 +1,163 @@
+//! Spells: in which interval of a calendar a start falls, and which activities can never share one.
+//!
+//! How many spells are needed at least is a question of independent sets: activities no two of which can start in one interval
+//! need one each. Two cannot where their windows have no interval in common (the classical stabbing bound), nor where the
+//! lags alone hold them further apart than any interval is long, wherever they stand: a turn and the next, a lift and the pot.
+
+use super::model::Model;
+use crate::schedule::{Interval, Minute};
+
+/// Odd inside an interval, even in the gap before it.
+pub(crate) fn place(open: &[Interval], at: Minute) -> usize {
+    let i = open.partition_point(|o| o.to <= at);
+    if i < open.len() && open[i].from <= at { 2 * i + 1 } else { 2 * i }
+}
+
+/// First and last minute of a place.
+pub(crate) fn edges(open: &[Interval], place: usize) -> (Minute, Minute) {
+    let i = place / 2;
+    if place % 2 == 1 {
+        (open[i].from, open[i].to - 1)
+    } else {
+        let from = if i == 0 { Minute::MIN / 2 } else { open[i - 1].to };
+        let to = open.get(i).map_or(Minute::MAX / 2, |o| o.from - 1);
+        (from, to)
+    }
+}
+
+/// First and last place an activity may start in.
+pub(crate) type Range = (usize, usize);
+
+/// The activities of one spells term, and which of them the lags hold so far apart that no interval takes both.
+pub(crate) struct NeverTogether {
+    /// By activity of the term: its block, counted among those that have any, and its number in there.
+    seat: Vec<(usize, usize)>,
+    blocks: Vec<Block>,
+    /// The blocks with the longest chains.
+    bases: Vec<usize>,
+}
+
+struct Block {
+    /// Places in the term's list, earliest window first.
+    members: Vec<usize>,
+    /// Row by row, as many as members: are they never in one interval?
+    far: Vec<bool>,
+    /// Members of which no two are ever in one interval.
+    chain: Vec<usize>,
+}
+
+impl NeverTogether {
+    /// Blocks that are tried as the base of a set.
+    const BASES: usize = 4;
+
+    pub fn new(model: &Model, activities: &[u32], open: &[Interval]) -> Self {
+        let longest = open.iter().map(|o| o.to - 1 - o.from).max().unwrap_or(0);
+        let mut by_block: Vec<Vec<usize>> = vec![Vec::new(); model.blocks.len()];
+        for (k, &a) in activities.iter().enumerate() {
+            by_block[model.block_of[a as usize] as usize].push(k);
+        }
+        let mut seat = vec![(0, 0); activities.len()];
+        let mut number = vec![u32::MAX; model.lo.len()];
+        let mut blocks = Vec::new();
+        for (b, mut members) in by_block.into_iter().enumerate().filter(|(_, m)| !m.is_empty()) {
+            members.sort_by_key(|&k| (model.lo[activities[k] as usize], k));
+            for (i, &a) in model.blocks[b].activities.iter().enumerate() {
+                number[a as usize] = i as u32;
+            }
+            let m = members.len();
+            let mut far = vec![false; m * m];
+            for (i, &k) in members.iter().enumerate() {
+                seat[k] = (blocks.len(), i);
+                let after = longest_ways(model, b, activities[k], &number);
+                for (j, &l) in members.iter().enumerate() {
+                    if after[number[activities[l] as usize] as usize].is_some_and(|d| d > longest) {
+                        far[i * m + j] = true;
+                        far[j * m + i] = true;
+                    }
+                }
+            }
+            let mut chain: Vec<usize> = Vec::new();
+            for i in 0..m {
+                if chain.iter().all(|&c| far[i * m + c]) {
+                    chain.push(i);
+                }
+            }
+            let chain = chain.into_iter().map(|i| members[i]).collect();
+            blocks.push(Block { members, far, chain });
+        }
+        let mut bases: Vec<usize> = (0..blocks.len()).collect();
+        bases.sort_by_key(|&b| std::cmp::Reverse(blocks[b].chain.len()));
+        bases.truncate(Self::BASES);
+        Self { seat, blocks, bases }
+    }
+
+    /// Never in one interval, wherever they stand.
+    pub fn always(&self, x: usize, y: usize) -> bool {
+        let ((b, i), (c, j)) = (self.seat[x], self.seat[y]);
+        b == c && self.blocks[b].far[i * self.blocks[b].members.len() + j]
+    }
+
+    /// Activities (places in the term's list) no two of which can share an interval while each stays in its range; those
+    /// without a range are left out. As large as a greedy choice makes it, and no larger than `enough`: what one block
+    /// cannot put together is taken whole, then whatever goes with it, those that end first before others.
+    pub fn largest(&self, ranges: &[Option<Range>], enough: usize) -> Vec<usize> {
+        let mut order: Vec<(usize, usize, usize)> =
+            ranges.iter().enumerate().filter_map(|(k, r)| r.map(|r| (r.1, r.0, k))).collect();
+        order.sort_unstable();
+        let mut best: Vec<usize> = Vec::new();
+        let mut set: Vec<(usize, usize, usize)> = Vec::new();
+        let nothing: &[usize] = &[];
+        for base in self.bases.iter().map(|&b| self.blocks[b].chain.as_slice()).chain([nothing]) {
+            set.clear();
+            set.extend(base.iter().filter_map(|&k| ranges[k].map(|r| (r.1, r.0, k))));
+            for &one in &order {
+                let (last, first, k) = one;
+                // The nearest in time are the likeliest to be in the way.
+                let goes = |s: &(usize, usize, usize)| s.0 < first || last < s.1 || self.always(s.2, k);
+                if set.iter().rev().all(goes) {
+                    set.push(one);
+                }
+            }
+            if set.len() > best.len() {
+                best.clear();
+                best.extend(set.iter().map(|s| s.2));
+            }
+            if best.len() >= enough {
+                break;
+            }
+        }
+        best
+    }
+}
+
+/// By activity of a block: how long after `from` it starts at least by the lags, where they say anything.
+fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<Option<Minute>> {
+    let activities = &model.blocks[block].activities;
+    let mut far: Vec<Option<Minute>> = vec![None; activities.len()];
+    far[number[from as usize] as usize] = Some(0);
+    let mut queue = std::collections::VecDeque::from([from]);
+    let mut queued = vec![false; activities.len()];
+    // Lags that hold together have no cycle that pushes, so this ends; the count is for certainty.
+    let mut steps = 64 * activities.len();
+    while let Some(a) = queue.pop_front() {
+        let here = number[a as usize] as usize;
+        queued[here] = false;
+        let Some(d) = far[here] else { continue };
+        if steps == 0 {
+            // A way that is too short only says less.
+            break;
+        }
+        steps -= 1;
+        for arc in model.out.of(a as usize) {
+            let to = number[arc.other as usize] as usize;
+            let way = d + arc.least;
+            if far[to].is_none_or(|old| way > old) {
+                far[to] = Some(way);
+                if !std::mem::replace(&mut queued[to], true) {
+                    queue.push_back(arc.other);
+                }
+            }
+        }
+    }
+    far
+}
