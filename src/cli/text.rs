@@ -152,8 +152,14 @@ pub fn whole(plan: &Plan) -> String {
     }
     out += "\nHow good\n";
     for l in &plan.levels {
-        let _ =
-            writeln!(out, "  {}: {} {}{}", l.label, l.value, l.unit, if l.value == l.bound { ", proven" } else { "" });
+        let known = if l.value == l.bound {
+            ", proven".to_owned()
+        } else if l.bound > 0 {
+            format!(", the best found; none can be under {}", l.bound)
+        } else {
+            ", the best found".to_owned()
+        };
+        let _ = writeln!(out, "  {}: {} {}{known}", l.label, l.value, l.unit);
     }
     out += "\nCautions\n";
     for n in &plan.notes {
