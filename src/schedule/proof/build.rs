@@ -355,6 +355,7 @@ impl Builder<'_, '_> {
                 self.built.engine.wakes[2 * v as usize + 1].push(r as u32);
             }
             self.built.engine.queued.push(false);
+            self.built.engine.dear.push(rule.is_dear());
         }
         for r in 0..self.built.rules.len() as u32 {
             self.built.engine.wake(r);

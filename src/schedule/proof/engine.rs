@@ -153,7 +153,11 @@ pub(super) struct Engine {
     /// By side: rules to wake.
     pub wakes: Vec<Vec<u32>>,
     pub queue: std::collections::VecDeque<u32>,
+    /// Rules that take long run when no other waits.
+    pub later: std::collections::VecDeque<u32>,
     pub queued: Vec<bool>,
+    /// By rule: does it take long?
+    pub dear: Vec<bool>,
     pub conflict: Vec<Atom>,
     pub(super) need: Vec<i32>,
     pub(super) needed: Vec<Side>,
@@ -282,7 +286,7 @@ impl Engine {
         }
         self.arena.truncate(arena);
         self.head = trail;
-        while let Some(r) = self.queue.pop_front() {
+        while let Some(r) = self.next_rule() {
             self.queued[r as usize] = false;
         }
         while let Some(&(at, k)) = self.parked.last()
@@ -314,8 +318,13 @@ impl Engine {
 
     pub fn wake(&mut self, rule: u32) {
         if !std::mem::replace(&mut self.queued[rule as usize], true) {
-            self.queue.push_back(rule);
+            if self.dear[rule as usize] { self.later.push_back(rule) } else { self.queue.push_back(rule) }
         }
+    }
+
+    /// The next rule that was woken.
+    pub fn next_rule(&mut self) -> Option<u32> {
+        self.queue.pop_front().or_else(|| self.later.pop_front())
     }
 
     fn visit_watches(&mut self, e: Entry) -> Result<(), Conflict> {

@@ -89,7 +89,7 @@ impl<'m, 'a> Prover<'m, 'a> {
     fn fixpoint(&mut self) -> Result<(), Conflict> {
         loop {
             self.built.engine.propagate()?;
-            let Some(r) = self.built.engine.queue.pop_front() else { return Ok(()) };
+            let Some(r) = self.built.engine.next_rule() else { return Ok(()) };
             self.built.engine.queued[r as usize] = false;
             self.built.rules[r as usize].run(&mut self.built.engine)?;
         }

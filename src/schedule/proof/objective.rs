@@ -381,4 +381,8 @@ impl Rule for SpellCount {
         v.push(self.count);
         v
     }
+
+    fn is_dear(&self) -> bool {
+        true
+    }
 }

@@ -8,6 +8,10 @@ pub(super) trait Rule {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict>;
     /// The variables whose bounds it looks at.
     fn watches(&self) -> Vec<u32>;
+    /// Waits until the quicker rules have nothing to say.
+    fn is_dear(&self) -> bool {
+        false
+    }
 }
 
 /// A moment `variable + offset`.
