@@ -207,7 +207,9 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     }
     let mut best = Best { model: &model, bounds, answer: None, better, proven: 0, next_bound: 0 };
     let mut prover = None;
-    let mut slice = if options.prove { 1_000 + 10 * problem.activities.len() as u64 } else { u64::MAX };
+    // From the cold a short look is enough for proof to begin on; a plan that is handed in has been searched from before.
+    let (few, each) = if options.start_from.is_some() { (1_000, 10) } else { (200, 2) };
+    let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
     loop {
         let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
