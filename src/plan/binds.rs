@@ -65,8 +65,9 @@ fn levels(replanner: &Replanner, best: &Tried, stop: &dyn Stop, out: &mut Answer
     let Again { kitchen, history, .. } = replanner.again;
     // What has happened may be better than a plan from the begin can count on.
     let fresh = history.tasks.is_empty();
-    let bounds =
-        fresh.then(|| bounds::for_every_sharing(kitchen, &replanner.limits, &replanner.axis, replanner.starts));
+    let late = best.timed.answer.cost.first().copied().unwrap_or(0);
+    let Replanner { limits, axis, starts, .. } = replanner;
+    let bounds = fresh.then(|| bounds::for_every_sharing(kitchen, limits, axis, *starts, late));
     if let Some(promises) = problem.levels.get_mut(2) {
         promises.terms.clear();
     }

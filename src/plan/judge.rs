@@ -122,7 +122,7 @@ fn claims(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, l: Laid, co
     let limits = Limits::with(&kitchen.limits);
     let bound = match history {
         Some(_) => [0; 8],
-        None => bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts),
+        None => bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts, cost.first().copied().unwrap_or(0)),
     };
     let answer = schedule::Answer { solution: l.solution, bound: bound.to_vec(), cost, nodes: 0 };
     let collect = l.starts;

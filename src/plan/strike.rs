@@ -428,8 +428,10 @@ impl Striker<'_> {
 
     fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
         let mut plan = tell::tell(self.kitchen(), &self.limits, &self.axis, t, with_slack);
-        let bounds = bounds::for_every_sharing(self.kitchen(), &self.limits, &self.axis, self.starts);
+        let late = plan.levels.first().map_or(0, |l| l.value);
+        let bounds = bounds::for_every_sharing(self.kitchen(), &self.limits, &self.axis, self.starts, late);
         for (level, bound) in plan.levels.iter_mut().zip(bounds) {
+            debug_assert!(bound <= level.value, "{}: {} under the bound {bound}", level.label, level.value);
             level.bound = bound.min(level.value);
         }
         if plan.levels.iter().all(|l| l.value == l.bound) {
