@@ -38,6 +38,8 @@ struct Asked {
     joints: Vec<i32>,
     rooms: Vec<String>,
     workers: Vec<u32>,
+    /// Our side alone, on so many kitchens of each size.
+    seeds: Option<u64>,
     out: Option<String>,
     svg: Option<String>,
 }
@@ -48,7 +50,7 @@ fn main() {
         && one == "--one"
     {
         let (Ok(j), Some(r), Ok(s)) = (joints.parse(), room(name), seconds.parse()) else { return };
-        println!("{}", ours(j, r, s));
+        println!("{}", ours(j, r, s, SEED));
         return;
     }
     let mut asked = Asked {
@@ -56,6 +58,7 @@ fn main() {
         joints: vec![2, 4, 12],
         rooms: vec!["loose".into(), "tight".into(), "impossible".into()],
         workers: vec![1],
+        seeds: None,
         out: None,
         svg: None,
     };
@@ -67,10 +70,14 @@ fn main() {
             "--joints" => asked.joints = value().split(',').filter_map(|x| x.parse().ok()).collect(),
             "--rooms" => asked.rooms = value().split(',').map(str::to_owned).collect(),
             "--workers" => asked.workers = value().split(',').filter_map(|x| x.parse().ok()).collect(),
+            "--seeds" => asked.seeds = value().parse().ok(),
             "--out" => asked.out = Some(value()),
             "--svg" => asked.svg = Some(value()),
             _ => {}
         }
+    }
+    if let Some(seeds) = asked.seeds {
+        return each_proven(&asked, seeds);
     }
     let rows = compared(&asked);
     if let Some(path) = &asked.out {
@@ -78,6 +85,20 @@ fn main() {
     }
     if let Some(path) = &asked.svg {
         std::fs::write(path, growth(&rows)).expect("the picture can be written");
+    }
+}
+
+/// How far proof gets on kitchens of many seeds.
+fn each_proven(asked: &Asked, seeds: u64) {
+    for name in &asked.rooms {
+        let Some(r) = room(name).filter(|r| matches!(r, Room::Loose | Room::Tight)) else { continue };
+        for &joints in &asked.joints {
+            for seed in 1..=seeds {
+                let v = ours(joints, r, asked.seconds, seed);
+                let (levels, took) = (&v["proven"], v["seconds"].as_f64().unwrap_or(0.0));
+                println!("{joints} joints, {name}, seed {seed}: {levels} levels proven, {took:.2} s, {}", v["cost"]);
+            }
+        }
     }
 }
 
@@ -89,8 +110,8 @@ fn peak() -> u64 {
 }
 
 /// Our side: each better answer as it comes, the last one's bounds, and the reasons when there is none.
-fn ours(joints: i32, room: Room, seconds: f64) -> Value {
-    let p = problem(joints, room, SEED);
+fn ours(joints: i32, room: Room, seconds: f64, seed: u64) -> Value {
+    let p = problem(joints, room, seed);
     let clock = Instant::now();
     if matches!(room, Room::Impossible | Room::Crowded) {
         let found = conflict(&p, &WallClock::after(Duration::from_secs_f64(seconds)));

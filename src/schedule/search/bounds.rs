@@ -6,6 +6,7 @@ use super::model::{Model, SpellTerm};
 use super::space::{Blocked, Push, Space};
 use super::spells::{NeverTogether, place};
 use crate::schedule::{Minute, Term};
+use std::cell::RefCell;
 
 /// A block that finds no place even with everything else out of the way and its own activities free to overlap.
 pub(crate) fn block_alone_fails(model: &Model) -> Option<usize> {
@@ -25,6 +26,8 @@ pub(crate) struct Bounds {
     pub crowded: i64,
     /// By spells term: which of its activities never share one; empty until [`Bounds::look_apart`].
     apart: Vec<NeverTogether>,
+    /// The last answer: it hangs on which levels cost nothing, and on nothing else that changes often.
+    last: RefCell<Option<(Vec<bool>, i64, Vec<i64>)>>,
 }
 
 impl Bounds {
@@ -46,7 +49,7 @@ impl Bounds {
                 }
             }
         }
-        Self { lo, hi, crowded: 0, apart: Vec::new() }
+        Self { lo, hi, crowded: 0, apart: Vec::new(), last: RefCell::new(None) }
     }
 
     /// Is some resource asked for more than it has, whatever the order?
@@ -66,10 +69,24 @@ impl Bounds {
             NeverTogether::new(model, &activities, &model.problem.calendars[t.calendar].open)
         };
         self.apart = model.spells.iter().map(of).collect();
+        self.last.replace(None);
     }
 
     /// Lower bounds of each level, given that the levels before it are at `cost`.
     pub fn by_level(&self, model: &Model, cost: &[i64]) -> Vec<i64> {
+        let nothing: Vec<bool> = cost.iter().map(|&c| c == 0).collect();
+        if let Some((when, crowded, bound)) = &*self.last.borrow()
+            && *when == nothing
+            && *crowded == self.crowded
+        {
+            return bound.clone();
+        }
+        let bound = self.reckon(model, cost);
+        self.last.replace(Some((nothing, self.crowded, bound.clone())));
+        bound
+    }
+
+    fn reckon(&self, model: &Model, cost: &[i64]) -> Vec<i64> {
         let (lo, mut hi) = (&self.lo, self.hi.clone());
         let mut bound = vec![0i64; cost.len()];
         for (level, sum) in bound.iter_mut().enumerate() {
