@@ -27,7 +27,15 @@ pub(crate) struct Bounds {
     /// By spells term: which of its activities never share one; empty until [`Bounds::look_apart`].
     apart: Vec<NeverTogether>,
     /// The last answer: it hangs on which levels cost nothing, and on nothing else that changes often.
-    last: RefCell<Option<(Vec<bool>, i64, Vec<i64>)>>,
+    last: RefCell<Option<Last>>,
+}
+
+/// An answer of [`Bounds::by_level`] and what it hangs on.
+struct Last {
+    /// By level: does it cost nothing?
+    nothing: Vec<bool>,
+    crowded: i64,
+    bound: Vec<i64>,
 }
 
 impl Bounds {
@@ -75,14 +83,13 @@ impl Bounds {
     /// Lower bounds of each level, given that the levels before it are at `cost`.
     pub fn by_level(&self, model: &Model, cost: &[i64]) -> Vec<i64> {
         let nothing: Vec<bool> = cost.iter().map(|&c| c == 0).collect();
-        if let Some((when, crowded, bound)) = &*self.last.borrow()
-            && *when == nothing
-            && *crowded == self.crowded
-        {
-            return bound.clone();
+        let last = self.last.borrow();
+        if let Some(last) = last.as_ref().filter(|l| l.nothing == nothing && l.crowded == self.crowded) {
+            return last.bound.clone();
         }
+        drop(last);
         let bound = self.reckon(model, cost);
-        self.last.replace(Some((nothing, self.crowded, bound.clone())));
+        self.last.replace(Some(Last { nothing, crowded: self.crowded, bound: bound.clone() }));
         bound
     }
 
