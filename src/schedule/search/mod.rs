@@ -214,7 +214,12 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     let (few, each) = if short { (200, 2) } else { (1_000, 10) };
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
-    loop {
+    // Rounds in which neither part had anything to do: no budget would ever end them.
+    let (mut idle, mut spent) = (0, u64::MAX);
+    while idle < 8 {
+        let now = finder.nodes() + proof_nodes;
+        idle = if now == spent { idle + 1 } else { 0 };
+        spent = now;
         let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
         let whole = Slice { whole: stop, others: proof_nodes, until };
         finder.run(&mut rng, &whole, options.start_from.as_ref(), &mut best);

@@ -49,6 +49,8 @@ struct Block {
 impl NeverTogether {
     /// Blocks that are tried as the base of a set.
     const BASES: usize = 4;
+    /// In a block of more members the lags are not followed from each: too dear for what it brings.
+    const MOST: usize = 500;
 
     pub fn new(model: &Model, activities: &[u32], open: &[Interval]) -> Self {
         let longest = open.iter().map(|o| o.to - 1 - o.from).max().unwrap_or(0);
@@ -65,9 +67,12 @@ impl NeverTogether {
                 number[a as usize] = i as u32;
             }
             let m = members.len();
-            let mut far = vec![false; m * m];
+            let mut far = vec![false; if m > Self::MOST { 0 } else { m * m }];
             for (i, &k) in members.iter().enumerate() {
                 seat[k] = (blocks.len(), i);
+                if m > Self::MOST {
+                    continue;
+                }
                 let after = longest_ways(model, b, activities[k], &number);
                 for (j, &l) in members.iter().enumerate() {
                     if after[number[activities[l] as usize] as usize].is_some_and(|d| d > longest) {
@@ -78,7 +83,7 @@ impl NeverTogether {
             }
             let mut chain: Vec<usize> = Vec::new();
             for i in 0..m {
-                if chain.iter().all(|&c| far[i * m + c]) {
+                if chain.iter().all(|&c| far.get(i * m + c) == Some(&true)) {
                     chain.push(i);
                 }
             }
@@ -94,7 +99,7 @@ impl NeverTogether {
     /// Never in one interval, wherever they stand.
     pub fn always(&self, x: usize, y: usize) -> bool {
         let ((b, i), (c, j)) = (self.seat[x], self.seat[y]);
-        b == c && self.blocks[b].far[i * self.blocks[b].members.len() + j]
+        b == c && self.blocks[b].far.get(i * self.blocks[b].members.len() + j) == Some(&true)
     }
 
     /// Activities (places in the term's list) no two of which can share an interval while each stays in its range; those
