@@ -207,11 +207,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     }
     let mut best = Best { model: &model, bounds, answer: None, better, proven: 0, next_bound: 0 };
     let mut prover = None;
-    // From the cold a short look is enough for proof to begin on; a plan that is handed in has been searched from before,
-    // and many joints, or a plain project, are left to the search for longer (measured).
-    let small = matches!(&finder, Finder::Blocks(s) if s.starts.len() <= SMALL);
-    let short = options.start_from.is_none() && small;
-    let (few, each) = if short { (200, 2) } else { (1_000, 10) };
+    let (few, each) = (1_000, 10);
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
     // Rounds in which neither part had anything to do: no budget would ever end them.
