@@ -155,7 +155,7 @@ pub fn whole(plan: &Plan) -> String {
         let known = if l.value == l.bound {
             ", proven".to_owned()
         } else if l.bound > 0 {
-            format!(", the best found; none can be under {}", l.bound)
+            format!(", the best found; no plan has under {}", l.bound)
         } else {
             ", the best found".to_owned()
         };

@@ -49,7 +49,8 @@ impl Prover<'_, '_> {
                 };
                 self.run(&assume, nodes, &mut halt)
             };
-            *nodes += assume.len() as u64 / 8;
+            // One at least: assumptions that fail at once cost no decision, and a budget has to end somewhere.
+            *nodes += 1 + assume.len() as u64 / 8;
             match status {
                 Status::Found => {
                     let s = self.extract();

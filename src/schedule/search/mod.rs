@@ -207,15 +207,13 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     }
     let mut best = Best { model: &model, bounds, answer: None, better, proven: 0, next_bound: 0 };
     let mut prover = None;
-    let (few, each) = (1_000, 10);
+    // From the cold, with few joints, a short look is enough for proof to begin on; a plan that is handed in has been searched
+    // from before, and many joints, or a plain project, are left to the search for longer (measured).
+    let small = matches!(&finder, Finder::Blocks(s) if s.starts.len() <= SMALL);
+    let (few, each) = if small && options.start_from.is_none() { (200, 2) } else { (1_000, 10) };
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
-    // Rounds in which neither part had anything to do: no budget would ever end them.
-    let (mut idle, mut spent) = (0, u64::MAX);
-    while idle < 8 {
-        let now = finder.nodes() + proof_nodes;
-        idle = if now == spent { idle + 1 } else { 0 };
-        spent = now;
+    loop {
         let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
         let whole = Slice { whole: stop, others: proof_nodes, until };
         finder.run(&mut rng, &whole, options.start_from.as_ref(), &mut best);
