@@ -268,10 +268,11 @@ impl Builder<'_, '_> {
     fn levels(&mut self) {
         let p = self.model.problem;
         for level in &p.levels {
+            let total = self.built.engine.var(0, MOST_COST as i32);
             // What a block costs has a variable of its own: facts about it are short, and hold wherever the rest stands.
             let mut by_block: BTreeMap<Option<u32>, Vec<Part>> = BTreeMap::new();
             for term in &level.terms {
-                let Some(part) = self.part(term) else { return };
+                let Some(part) = self.part(term, total) else { return };
                 let block = term_activities(term)[0].map(|a| self.model.block_of[a as usize]);
                 by_block.entry(block).or_default().push(part);
             }
@@ -286,13 +287,13 @@ impl Builder<'_, '_> {
                 self.built.rules.push(Box::new(Sum { total: x, parts: of_block }));
                 parts.push(Part::Point { x, offset: 0, weight: 1 });
             }
-            let total = self.built.engine.var(0, MOST_COST as i32);
             self.built.rules.push(Box::new(Sum { total, parts }));
             self.built.levels.push(total);
         }
     }
 
-    fn part(&mut self, term: &Term) -> Option<Part> {
+    /// What a term adds to the cost of its level, `total`.
+    fn part(&mut self, term: &Term, total: u32) -> Option<Part> {
         let point =
             |p: Point, offset: i32, weight: i64| Part::Point { x: p.activity.0, offset: p.offset + offset, weight };
         let gap = |from: Point, to: Point, more: i32, weight: i64| {
@@ -338,7 +339,7 @@ impl Builder<'_, '_> {
                 let count = self.built.engine.var(0, starts.len() as i32);
                 let seen = vec![((0, -1), (0, 0)); starts.len()];
                 let apart = NeverTogether::new(self.model, &starts, &calendar.open);
-                self.built.rules.push(Box::new(SpellCount { count, starts, calendar, used, seen, apart }));
+                self.built.rules.push(Box::new(SpellCount { total, count, starts, calendar, used, seen, apart }));
                 Part::Point { x: count, offset: 0, weight }
             }
         })

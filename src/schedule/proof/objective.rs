@@ -228,8 +228,10 @@ impl Rule for Sum {
     }
 }
 
-/// `count >= ` the number of spells in which the activities start. At rest while nothing limits the count.
+/// `count >= ` the number of spells in which the activities start. At rest while nothing limits what its level costs.
 pub(super) struct SpellCount {
+    /// What the level costs.
+    pub total: u32,
     pub count: u32,
     pub starts: Vec<u32>,
     pub calendar: Calendar,
@@ -339,10 +341,10 @@ impl SpellCount {
 
 impl Rule for SpellCount {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
-        let most = e.hi(self.count);
-        if most >= self.starts.len() as i32 {
+        if e.hi(self.total) >= MOST_COST as i32 {
             return Ok(());
         }
+        let most = e.hi(self.count);
         let mut ranges: Vec<Option<Range>> = Vec::with_capacity(self.starts.len());
         let mut facts = Vec::new();
         // Starts in a gap are a spell each.
@@ -378,7 +380,7 @@ impl Rule for SpellCount {
     fn watches(&self) -> Vec<u32> {
         let mut v = self.starts.clone();
         v.extend(&self.used);
-        v.push(self.count);
+        v.extend([self.count, self.total]);
         v
     }
 
