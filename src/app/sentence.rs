@@ -4,7 +4,7 @@ use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
 use super::time::{Min, length, minute, when, when_from};
-use crate::plan::{LevelStanding, Standing};
+use crate::plan::{LevelStanding, Standing, standing};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tone {
@@ -185,13 +185,13 @@ pub fn standing_line(state: &State) -> String {
         };
     };
     let (zero, rest): (Vec<&LevelStanding>, Vec<&LevelStanding>) =
-        chart.plan.levels.iter().partition(|l| l.value == 0 && l.bound >= 0);
+        chart.plan.levels.iter().partition(|l| l.value == 0 && l.is_proven());
     let mut parts = vec![head(state, chart).to_owned()];
-    parts.extend(rest.into_iter().map(|l| match l.value <= l.bound {
+    parts.extend(rest.into_iter().map(|l| match l.is_proven() {
         true => format!("{} proven", figure(l, l.value)),
         // That it cannot go below nothing goes without saying.
-        false if l.bound <= 0 => figure(l, l.value),
-        false => format!("{}, not under {}", figure(l, l.value), amount(l, l.bound)),
+        false if l.least() <= 0 => figure(l, l.value),
+        false => format!("{}, not under {}", figure(l, l.value), amount(l, l.least())),
     }));
     if !zero.is_empty() {
         parts.push(format!("0 proven: {}", zero.iter().map(|l| l.label.as_str()).collect::<Vec<_>>().join(", ")));
@@ -226,12 +226,20 @@ fn amount(l: &LevelStanding, value: i64) -> String {
     }
 }
 
+/// What has to be said of how good it is beside the table: what it was compared with, and what is kept in hand.
+pub fn standing_notes(state: &State) -> Vec<String> {
+    let Some(chart) = state.chart.as_deref() else { return Vec::new() };
+    let compared = chart.plan.levels.iter().any(|l| l.is_proven() && l.bound < l.value);
+    let over = compared.then(|| format!("Proven: best{}.", standing::sharings(&chart.plan)));
+    over.into_iter().chain(standing::in_hand(&chart.plan)).collect()
+}
+
 /// The same as a table: label, value, bound, and whether it is proven, in order of weight.
 pub fn standing_table(state: &State) -> Vec<[String; 4]> {
     let Some(chart) = state.chart.as_deref() else { return Vec::new() };
     let words = |l: &LevelStanding| {
-        let proven = if l.value <= l.bound { "proven" } else { "open" };
-        [l.label.clone(), amount(l, l.value), amount(l, l.bound), proven.to_owned()]
+        let proven = if l.is_proven() { "proven" } else { "open" };
+        [l.label.clone(), amount(l, l.value), amount(l, l.least()), proven.to_owned()]
     };
     chart.plan.levels.iter().map(words).collect()
 }

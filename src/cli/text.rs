@@ -1,6 +1,7 @@
 //! A plan as plain text: day by day, with what a person needs to trust it.
 
-use crate::plan::{Kind, Plan, PlannedTask, Standing, When};
+use crate::plan::standing::{in_hand, sharings};
+use crate::plan::{Kind, LevelStanding, Plan, PlannedTask, Standing, When};
 use std::fmt::Write;
 
 /// Day name and date.
@@ -65,14 +66,27 @@ pub fn headline(plan: &Plan) -> String {
 
 /// What is known about how good the plan is.
 pub fn standing(plan: &Plan) -> String {
-    let proven = plan.levels.iter().take_while(|l| l.value == l.bound).count();
+    let proven = plan.levels.iter().take_while(|l| l.is_proven()).count();
+    let over = if plan.levels[..proven].iter().all(|l| l.value == l.bound) { String::new() } else { sharings(plan) };
+    let comma = if over.is_empty() { String::new() } else { format!(",{over},") };
     match plan.standing {
-        Standing::ProvenBest => "Proven best on every level".to_owned(),
+        Standing::ProvenBest => format!("Proven best{over} on every level"),
         Standing::BestFound if proven == 0 => "Best found, not proven".to_owned(),
         Standing::BestFound => {
             let names: Vec<&str> = plan.levels[..proven].iter().map(|l| l.label.as_str()).collect();
-            format!("Best found; proven best for: {}", names.join(", "))
+            format!("Best found; proven best{comma} for: {}", names.join(", "))
         }
+    }
+}
+
+/// How far a level is known to be the best.
+fn known(plan: &Plan, l: &LevelStanding) -> String {
+    match l.compared {
+        _ if l.value == l.bound => ", proven".to_owned(),
+        Some(_) if l.is_proven() => format!(", proven best{}", sharings(plan)),
+        Some(c) if c > l.bound => format!(", the best found;{} none has under {c}", sharings(plan)),
+        _ if l.bound > 0 => format!(", the best found; no plan has under {}", l.bound),
+        _ => ", the best found".to_owned(),
     }
 }
 
@@ -152,14 +166,12 @@ pub fn whole(plan: &Plan) -> String {
     }
     out += "\nHow good\n";
     for l in &plan.levels {
-        let known = if l.value == l.bound {
-            ", proven".to_owned()
-        } else if l.bound > 0 {
-            format!(", the best found; no plan has under {}", l.bound)
-        } else {
-            ", the best found".to_owned()
-        };
-        let _ = writeln!(out, "  {}: {} {}{known}", l.label, l.value, l.unit);
+        // A unit is named in the plural: "1 days" is one too many.
+        let unit = if l.value == 1 { l.unit.trim_end_matches('s') } else { &l.unit };
+        let _ = writeln!(out, "  {}: {} {unit}{}", l.label, l.value, known(plan, l));
+    }
+    if let Some(says) = in_hand(plan) {
+        let _ = writeln!(out, "  {says}");
     }
     out += "\nCautions\n";
     for n in &plan.notes {

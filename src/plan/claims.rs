@@ -55,6 +55,10 @@ pub(super) fn false_claims(kitchen: &Kitchen, plan: &Plan, told: &Plan, bounds: 
         if p.bound > bounds.get(k).copied().unwrap_or(0) {
             out.push(form(format!("the plan claims more for {} than is proven", l.label), &[]));
         }
+        // Comparing every sharing is not done again here, but no bound is over what is reached.
+        if k < last && p.compared.is_some_and(|c| c > l.value) {
+            out.push(form(format!("the plan claims that {} cannot be as little as it is", l.label), &[]));
+        }
     }
     out
 }

@@ -3,13 +3,14 @@
 //! The graph is built anew from the kitchen and the plan's own sharing; the plan's times are laid on it and handed to the
 //! solver's independent checker. Nothing of the search is used.
 
+use super::axis::axis_for;
 use super::claims::false_claims;
 use super::history::{self, Deviation, Ground, History};
-use super::strike::{Timed, axis_for};
+use super::strike::Timed;
 use super::{FORMAT, Plan, When, bounds, tell};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, curing_spaces};
-use crate::process::emit::{Emitted, Form, Promises, Taken};
+use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::Batch;
 use crate::process::{Axis, Kind, Thing, facts, fit};
 use crate::schedule::{self, Minute, Solution};
@@ -124,12 +125,24 @@ fn claims(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, l: Laid, co
         Some(_) => [0; 8],
         None => bounds::for_every_sharing(kitchen, &limits, &l.axis, l.starts, cost.first().copied().unwrap_or(0)),
     };
+    let mut broken = Vec::new();
+    if plan.in_hand.as_ref().is_some_and(|h| h.minutes != limits.minutes("turn_in_hand") || !has_in_hand(kitchen, &l)) {
+        broken.push(form("the plan claims that every turn has tolerance in hand; not all have".to_owned(), &[]));
+    }
     let answer = schedule::Answer { solution: l.solution, bound: bound.to_vec(), cost, nodes: 0 };
     let collect = l.starts;
     let timed =
         Timed { arrangement: l.arrangement, batch: l.batch, emitted: l.emitted, answer, collect, form: Form::JUDGED };
     let told = tell::tell(kitchen, &limits, &l.axis, &timed, false);
-    false_claims(kitchen, plan, &told, &bound, history.is_some())
+    broken.extend(false_claims(kitchen, plan, &told, &bound, history.is_some()));
+    broken
+}
+
+/// Does it keep the turns' tolerance in hand that a careful plan keeps?
+fn has_in_hand(kitchen: &Kitchen, l: &Laid) -> bool {
+    let (limits, careful) = (Limits::with(&kitchen.limits), Form { step: 1, ..Form::PLANNED[0] });
+    emit(kitchen, &limits, &l.axis, &l.batch, &Promises::new(), careful)
+        .is_ok_and(|e| schedule::check(&e.problem, &l.solution).is_empty())
 }
 
 /// The checker's finding in civil time: the tasks concerned with their starts, and by how much a lag is missed.

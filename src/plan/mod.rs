@@ -2,10 +2,12 @@
 
 mod adapt;
 pub mod ask;
+pub mod axis;
 pub mod binds;
 mod bounds;
 pub mod chance;
 mod claims;
+mod collecting;
 pub mod difference;
 pub mod history;
 pub mod judge;
@@ -17,7 +19,9 @@ mod patience;
 pub mod question;
 mod refusal;
 pub mod replan;
+mod rivals;
 mod share;
+pub mod standing;
 pub mod strike;
 mod tell;
 pub mod ways;

@@ -33,6 +33,12 @@ pub struct Plan {
     /// The objective levels in order.
     pub levels: Vec<LevelStanding>,
     pub standing: Standing,
+    /// How much of the turns' tolerance is kept in hand.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub in_hand: Option<InHand>,
+    /// With what the plan was compared, one by one, by the proof engine.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub compared: Option<Compared>,
     /// When the pork whose arrival the kitchen left open is to be collected.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collect: Option<Collect>,
@@ -157,8 +163,43 @@ pub struct LevelStanding {
     pub label: String,
     pub unit: String,
     pub value: i64,
-    /// Proven: no plan that is as good on the levels before it can have less.
+    /// Proven: no plan that is as good on the levels before it can have less, whatever is shared.
     pub bound: i64,
+    /// Proven of all ways of sharing in [`Plan::compared`], with as much tolerance in hand: none that is as good on the levels
+    /// before it has less.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub compared: Option<i64>,
+}
+
+impl LevelStanding {
+    /// Nothing has less: by plain counting, or by comparing every way of sharing.
+    pub fn is_proven(&self) -> bool {
+        self.value <= self.least()
+    }
+
+    /// What nothing can have less than, as far as is known.
+    pub fn least(&self) -> i64 {
+        self.compared.map_or(self.bound, |c| c.max(self.bound))
+    }
+}
+
+/// A plan with every turn on its last allowed day does not survive a lost one: some of the tolerance is kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct InHand {
+    /// How much before its last allowed moment each turn stands at the least.
+    pub minutes: i32,
+    /// Cost by level of a plan that was found without, where that takes fewer cook days or visits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub without: Option<Vec<i64>>,
+}
+
+/// With what a plan was compared by the proof engine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Compared {
+    /// Ways of sharing tubs and pots: every one that fits.
+    pub sharings: u32,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]

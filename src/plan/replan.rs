@@ -6,11 +6,12 @@
 //! never changed.
 
 use super::adapt::{Adapted, Open, adapt, complete};
+use super::axis::axis_from;
 use super::difference::{Difference, difference};
 use super::history::{Deviation, Ground, History, Laid, deviations, open_ends};
 use super::patience::Share;
 use super::share::Proposer;
-use super::strike::{Timed, axis_from};
+use super::strike::Timed;
 use super::ways::WayOut;
 use super::{Collect, Plan, Refusal, tell};
 use crate::kitchen::{Kitchen, Limits};

@@ -3,19 +3,21 @@
 //! Sharing (tubs, pots, boils) is proposed by [`super::share`], timed by the solver, and compared level by level. Every
 //! plan is judged by the solver's independent checker before anybody sees it.
 
+use super::axis::axis_for;
 use super::patience::Share;
+use super::rivals::{Proven, Rivals, Shelf};
 use super::share::Proposer;
 use super::tell;
-use super::{Collect, Plan, Refusal, Standing, bounds};
+use super::{Collect, LevelStanding, Plan, Refusal, Standing, bounds};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::Arrangement;
-use crate::process::durations;
+use crate::process::durations::{self, STEP};
 use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
 use crate::process::{Axis, Thing};
 use crate::schedule::{self, Answer, Minute, NodeBudget, Solution, Stop, search};
-use chrono::{DateTime, TimeDelta, Utc};
-use std::cell::Cell;
+use chrono::{DateTime, Utc};
+use std::cell::{Cell, RefCell};
 
 /// What to plan, and with what care.
 #[derive(Debug, Clone)]
@@ -42,30 +44,41 @@ pub struct Timed {
     pub form: Form,
 }
 
+impl Timed {
+    /// What makes one plan better than another: late, quality, promises; then whether some of the turns' tolerance is in hand,
+    /// since a plan without does not survive a lost day; then the other levels.
+    pub fn rank(&self) -> Rank {
+        let (first, rest) = self.answer.cost.split_at(BEFORE_CARE.min(self.answer.cost.len()));
+        Rank(first.to_vec(), !self.form.in_hand, rest.to_vec())
+    }
+}
+
+/// The less, the better: levels before the care, no care, levels after it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Rank(Vec<i64>, bool, Vec<i64>);
+
+/// Levels that come before how much of the turns' tolerance is in hand.
+pub(super) const BEFORE_CARE: usize = 3;
 /// Search steps for a first look at one arrangement, for a small batch.
-const FIRST_LOOK: u64 = 60;
+pub(super) const FIRST_LOOK: u64 = 60;
 /// Search steps from which half the effort goes into proof.
 const PROVE_FROM: u64 = 1600;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
+/// Ways of sharing asked about by the proof engine at the most.
+const MOST_RIVALS: usize = 400;
 /// Arrangements looked at for a small batch.
 const MOST_ARRANGEMENTS: usize = 16;
 
-struct Striker<'a> {
-    request: &'a Request<'a>,
-    limits: Limits,
-    axis: Axis,
-    starts: Minute,
+pub(super) struct Striker<'a> {
+    pub(super) request: &'a Request<'a>,
+    pub(super) limits: Limits,
+    pub(super) axis: Axis,
+    pub(super) starts: Minute,
     stop: &'a dyn Stop,
     nodes: Cell<u64>,
-}
-
-/// How far ahead to look: long enough for every load to follow every other, short enough to stay quick.
-fn horizon_days(kitchen: &Kitchen, limits: &Limits) -> u32 {
-    let longest = kitchen.joints.iter().map(|j| durations::cure(j, &kitchen.cure)).max().unwrap_or(0);
-    let waves = kitchen.joints.len().div_ceil(kitchen.kit.tubs.len().max(1)) as i64;
-    let one = i64::from(longest) / 1440 + i64::from(limits.minutes("rest_limit")) / 1440 + 14;
-    (one * waves.min(12) + 21).clamp(30, 700) as u32
+    /// What the engine has proven of all ways of sharing, and of which plan.
+    proven: RefCell<Option<Proven>>,
 }
 
 /// Strikes a plan and keeps improving it until `stop` says so or nothing is left to try. `news` is shown each better plan.
@@ -76,52 +89,12 @@ pub fn strike(request: &Request, stop: &dyn Stop, news: &mut dyn FnMut(&Plan)) -
     let kitchen = request.kitchen;
     let limits = Limits::with(&kitchen.limits);
     let (axis, starts) = axis_for(kitchen, request.now, &limits);
-    let striker = Striker { request, limits, axis, starts, stop, nodes: Cell::new(0) };
+    let striker = Striker { request, limits, axis, starts, stop, nodes: Cell::new(0), proven: RefCell::default() };
     striker.run(news)
 }
 
-/// The axis a kitchen is planned on, and the minute before which nothing is planned.
-pub fn axis_for(kitchen: &Kitchen, now: DateTime<Utc>, limits: &Limits) -> (Axis, Minute) {
-    let first_arrival = kitchen.joints.iter().filter_map(|j| j.arrives).min();
-    let starts = match (kitchen.batch.starts, first_arrival) {
-        (Some(s), _) => kitchen.zone.instant(s.0),
-        // The brine may be made the evening before the first pork comes.
-        (None, Some(a)) => kitchen.zone.instant(a.0) - TimeDelta::hours(36),
-        (None, None) => now,
-    };
-    let last = kitchen
-        .joints
-        .iter()
-        .flat_map(|j| [j.arrives, j.ready_by])
-        .flatten()
-        .map(|m| kitchen.zone.instant(m.0))
-        .fold(starts, DateTime::max);
-    let days = horizon_days(kitchen, limits) + (last - starts).num_days().clamp(0, 2000) as u32;
-    let axis = Axis::new(kitchen.zone, kitchen.zone.civil(starts).date() - TimeDelta::days(1), days);
-    let starts = axis.minute(starts);
-    (axis, starts)
-}
-
-/// The axis on which a kitchen is planned again: from the first thing that happened to well past what was planned.
-pub(super) fn axis_from(
-    kitchen: &Kitchen,
-    now: DateTime<Utc>,
-    limits: &Limits,
-    first: DateTime<Utc>,
-    last: DateTime<Utc>,
-) -> (Axis, Minute) {
-    let (own, starts) = axis_for(kitchen, now, limits);
-    let starts = own.instant(starts);
-    let from = first.min(starts);
-    let end = own.instant(own.horizon).max(last).max(now + TimeDelta::days(i64::from(horizon_days(kitchen, limits))));
-    let days = (end - from).num_days().clamp(1, 3000) as u32 + 3;
-    let axis = Axis::new(kitchen.zone, kitchen.zone.civil(from).date() - TimeDelta::days(1), days);
-    let starts = axis.minute(starts);
-    (axis, starts)
-}
-
 impl Striker<'_> {
-    fn kitchen(&self) -> &Kitchen {
+    pub(super) fn kitchen(&self) -> &Kitchen {
         self.request.kitchen
     }
 
@@ -136,23 +109,32 @@ impl Striker<'_> {
         }
     }
 
-    fn stopped(&self) -> bool {
+    pub(super) fn stopped(&self) -> bool {
         self.stop.should_stop(self.nodes.get())
+    }
+
+    /// A call that may spend so many steps of the whole.
+    pub(super) fn share(&self, budget: u64) -> Share<'_> {
+        Share::new(self.stop, self.nodes.get(), budget)
+    }
+
+    pub(super) fn spend(&self, nodes: u64) {
+        self.nodes.set(self.nodes.get() + nodes);
     }
 
     /// Times one arrangement within a budget of search steps: with tolerance in hand if that can be done on
     /// time, else inside the good limits, else inside the outermost ones.
-    fn look(&self, arrangement: &Arrangement, collect: Minute, budget: u64) -> Result<Timed, Refusal> {
+    pub(super) fn look(&self, arrangement: &Arrangement, collect: Minute, budget: u64) -> Result<Timed, Refusal> {
         let mut best: Option<Timed> = None;
         let mut refused = None;
         for form in Form::PLANNED {
             match self.time(arrangement, collect, form, budget, None, &mut |_| ()) {
                 Ok(t) => {
-                    let on_time = t.answer.cost.first() == Some(&0);
-                    if best.as_ref().is_none_or(|b| t.answer.cost < b.answer.cost) {
+                    let clean = t.answer.cost.iter().take(2).all(|&c| c == 0);
+                    if best.as_ref().is_none_or(|b| t.rank() < b.rank()) {
                         best = Some(t);
                     }
-                    if on_time {
+                    if clean {
                         break;
                     }
                 }
@@ -164,7 +146,7 @@ impl Striker<'_> {
     }
 
     /// Times one arrangement within a budget of search steps, from a solution if there is one.
-    fn time(
+    pub(super) fn time(
         &self,
         arrangement: &Arrangement,
         collect: Minute,
@@ -178,21 +160,26 @@ impl Striker<'_> {
         let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, form)
             .map_err(Refusal::no_room)?;
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
-        let prove = from.is_some() && budget >= PROVE_FROM;
+        let prove = budget >= PROVE_FROM;
         let options = search::Options { seed: self.request.seed, start_from: from, prove };
-        let share = Share::new(self.stop, self.nodes.get(), budget);
-        let whole = |answer: Answer| Timed {
-            arrangement: arrangement.clone(),
-            batch: batch.clone(),
-            emitted: emitted.clone(),
-            answer,
-            collect,
-            form,
+        let share = self.share(budget);
+        let whole = |mut answer: Answer| {
+            if let Some((solution, cost)) = schedule::on_whole_steps(&emitted.problem, &answer.solution, STEP) {
+                (answer.solution, answer.cost) = (solution, cost);
+            }
+            Timed {
+                arrangement: arrangement.clone(),
+                batch: batch.clone(),
+                emitted: emitted.clone(),
+                answer,
+                collect,
+                form,
+            }
         };
         let outcome = search::solve(&emitted.problem, &options, &share, &mut |a| {
             better(whole(a.clone()));
         });
-        self.nodes.set(self.nodes.get() + share.spent());
+        self.spend(share.spent());
         Refusal::unless_found(&emitted.problem, outcome).map(whole)
     }
 
@@ -226,9 +213,19 @@ impl Striker<'_> {
         if open {
             self.choose_day(&mut found, news);
         }
-        self.improve(&mut found, news);
+        // Every day of collecting is one of the day on which it may first be: what is proven so holds for all.
+        let without = if small { self.without_in_hand(&found, &arrangements) } else { None };
+        let sharings = self.sharings(open, small);
+        let shelf = Shelf::of(sharings.len());
+        self.improve(&mut found, Rivals::of(sharings, &shelf), news);
         let last = if open { self.last_day(&found[0]) } else { None };
-        Ok(self.tell(&found[0], last, true))
+        let mut plan = self.tell(&found[0], last, true);
+        if let Some(in_hand) = &mut plan.in_hand {
+            // Told where it is worth a person's thought: cook days and visits, with nothing lost before them.
+            let (few, all) = (BEFORE_CARE + 2, &found[0].answer.cost);
+            in_hand.without = without.filter(|w| w[..BEFORE_CARE] <= all[..BEFORE_CARE] && w[..few] < all[..few]);
+        }
+        Ok(plan)
     }
 
     /// Looks at all arrangements briefly, at the better ones longer: successive halving (Karnin, Koren and Somekh 2013).
@@ -245,7 +242,7 @@ impl Striker<'_> {
         for a in arrangements {
             match self.look(a, collect, first) {
                 Ok(t) => {
-                    let best = found.iter().all(|f| t.answer.cost < f.answer.cost);
+                    let best = found.iter().all(|f| t.rank() < f.rank());
                     if best {
                         news(&self.tell(&t, None, false));
                     }
@@ -282,12 +279,12 @@ impl Striker<'_> {
         }
         let mut look = first;
         while found.len() > FEW && !self.stopped() {
-            found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+            found.sort_by_key(Timed::rank);
             found.truncate((found.len() / 3).max(FEW));
             look *= 4;
             self.deepen(&mut found, look, news);
         }
-        found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+        found.sort_by_key(Timed::rank);
         found.truncate(FEW);
         Ok(found)
     }
@@ -315,8 +312,8 @@ impl Striker<'_> {
     }
 
     /// Keeps the few best, best first; shows a new best.
-    fn keep(&self, found: &mut Vec<Timed>, t: Timed, news: &mut dyn FnMut(&Plan)) {
-        let at = found.partition_point(|f| f.answer.cost <= t.answer.cost);
+    pub(super) fn keep(&self, found: &mut Vec<Timed>, t: Timed, news: &mut dyn FnMut(&Plan)) {
+        let at = found.partition_point(|f| f.rank() <= t.rank());
         found.insert(at, t);
         found.truncate(FEW);
         if at == 0 {
@@ -339,56 +336,53 @@ impl Striker<'_> {
         (short > 1e-9).then(|| format!("the freezer is {short:.1} kg short of room for {kg:.1} kg of packs"))
     }
 
-    /// Collection day to begin with: as late as the tightest ready-by seems to allow with the wanted spare time.
-    fn first_guess(&self) -> Minute {
-        let k = self.kitchen();
-        let spare = (k.batch.spare_hours * 60.0) as Minute;
-        let latest = k
-            .joints
-            .iter()
-            .filter(|j| j.arrives.is_none())
-            .filter_map(|j| {
-                let by = self.axis.of(j.ready_by?);
-                let after = if j.outcome.is_ham() { 3 * 1440 } else { 1440 };
-                Some(by - spare - durations::cure(j, &k.cure) - k.cure.rest.whole_minutes_up() - after)
-            })
-            .min();
-        latest.map_or(self.starts, |l| self.day_of(l)).max(self.starts)
-    }
-
-    /// The civil midnight that begins the day of a minute.
-    fn day_of(&self, minute: Minute) -> Minute {
-        self.axis.of_civil(self.axis.civil(minute).date().and_time(chrono::NaiveTime::MIN))
-    }
-
-    /// Tries the days around the first guess for collecting the pork.
-    fn choose_day(&self, found: &mut Vec<Timed>, news: &mut dyn FnMut(&Plan)) {
-        let (arrangement, guess) = (found[0].arrangement.clone(), found[0].collect);
-        for days in [1, -1, 2, -2, 3, -3, -4, -5, -6, -7, 4, -8, -9, -10, -12, -14, -17, -21] {
-            let day = self.day_of(guess + days * 1440 + 120);
-            if day < self.starts || (self.stopped() && days.abs() > 1) {
-                continue;
-            }
-            if let Ok(t) = self.look(&arrangement, day, FIRST_LOOK) {
-                self.keep(found, t, news);
-            }
-        }
-    }
-
     /// Goes round the few best with growing budgets until stopped or nothing is left to gain.
-    fn improve(&self, found: &mut Vec<Timed>, news: &mut dyn FnMut(&Plan)) {
+    fn improve(&self, found: &mut Vec<Timed>, mut rivals: Rivals, news: &mut dyn FnMut(&Plan)) {
         let mut budget = 400u64;
-        while !self.stopped() && budget < 1 << 24 && !found[0].answer.is_proven_best() {
+        while !self.stopped() && budget < 1 << 24 && !(found[0].answer.is_proven_best() && rivals.is_settled()) {
             self.deepen(found, budget, news);
-            found.sort_by(|a, b| a.answer.cost.cmp(&b.answer.cost));
+            found.sort_by_key(Timed::rank);
+            let known = self.levels_proven();
+            for better in rivals.ask(self, &found[0], budget * FEW as u64) {
+                self.keep(found, better, news);
+            }
+            self.proven.replace(rivals.proven(&found[0]));
+            if self.levels_proven() > known {
+                news(&self.tell(&found[0], None, false));
+            }
             found.truncate(if budget > 10_000 { 2 } else { FEW });
             budget *= 2;
         }
     }
 
+    fn levels_proven(&self) -> usize {
+        self.proven.borrow().as_ref().map_or(0, Proven::levels)
+    }
+
+    /// What a plan costs that keeps none of the turns' tolerance in hand, where the best so far does.
+    fn without_in_hand(&self, found: &[Timed], arrangements: &[Arrangement]) -> Option<Vec<i64>> {
+        let (best, form) = (found.first().filter(|b| b.form.in_hand)?, Form::PLANNED[1]);
+        let look = |a: &Arrangement| self.time(a, best.collect, form, FIRST_LOOK, None, &mut |_| ()).ok();
+        let mut looked: Vec<Timed> = arrangements.iter().filter_map(look).collect();
+        looked.sort_by_key(Timed::rank);
+        let longer = |t: &Timed| self.time(&t.arrangement, best.collect, form, 10 * PROVE_FROM, None, &mut |_| ());
+        looked.iter().take(2).filter_map(|t| longer(t).ok()).map(|t| t.answer.cost).min()
+    }
+
+    /// Every way of sharing, to be asked whether it has something better, where there are few joints. Where some pork comes on
+    /// a known day and some on an open one, who can share hangs on the day chosen, and nothing is said of all.
+    fn sharings(&self, open: bool, small: bool) -> Vec<Arrangement> {
+        let mixed = open && self.kitchen().joints.iter().any(|j| j.arrives.is_some());
+        if !small || mixed {
+            return Vec::new();
+        }
+        let all = self.proposer(self.starts).arrangements(MOST_RIVALS + 1);
+        if all.len() <= MOST_RIVALS { all } else { Vec::new() }
+    }
+
     /// Gives each of the arrangements so many more search steps, from where it stands.
     fn deepen(&self, found: &mut [Timed], budget: u64, news: &mut dyn FnMut(&Plan)) {
-        let mut shown = found.iter().map(|f| f.answer.cost.clone()).min().unwrap_or_default();
+        let mut shown = found.iter().map(Timed::rank).min();
         for one in found {
             if self.stopped() || one.answer.is_proven_best() {
                 continue;
@@ -396,34 +390,18 @@ impl Striker<'_> {
             let (arrangement, collect) = (one.arrangement.clone(), one.collect);
             let from = Some(one.answer.solution.clone());
             let better = self.time(&arrangement, collect, one.form, budget, from, &mut |t| {
-                if t.answer.cost < shown && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
-                    shown.clone_from(&t.answer.cost);
+                let better = shown.as_ref().is_none_or(|s| t.rank() < *s);
+                if better && schedule::check(&t.emitted.problem, &t.answer.solution).is_empty() {
+                    shown = Some(t.rank());
                     news(&self.tell(&t, None, false));
                 }
             });
             if let Ok(t) = better
-                && t.answer.cost < one.answer.cost
+                && t.rank() < one.rank()
             {
                 *one = t;
             }
         }
-    }
-
-    /// The last minute at which the pork may be collected with no more lateness than the plan has.
-    fn last_day(&self, best: &Timed) -> Option<Minute> {
-        let late = best.answer.cost.first().copied().unwrap_or(0);
-        let holds = |collect: Minute| {
-            self.look(&best.arrangement, collect, 1).is_ok_and(|t| t.answer.cost.first().is_some_and(|c| *c <= late))
-        };
-        let (mut good, mut bad) = (best.collect, best.collect + 60 * 1440);
-        if holds(bad) {
-            return None;
-        }
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if holds(middle) { good = middle } else { bad = middle }
-        }
-        Some(good)
     }
 
     fn tell(&self, t: &Timed, last: Option<Minute>, with_slack: bool) -> Plan {
@@ -434,7 +412,10 @@ impl Striker<'_> {
             debug_assert!(bound <= level.value, "{}: {} under the bound {bound}", level.label, level.value);
             level.bound = bound.min(level.value);
         }
-        if plan.levels.iter().all(|l| l.value == l.bound) {
+        if let Some(proven) = self.proven.borrow().as_ref().filter(|p| p.is_of(t)) {
+            proven.tell(&mut plan);
+        }
+        if plan.levels.iter().all(LevelStanding::is_proven) {
             plan.standing = Standing::ProvenBest;
         }
         let first = (0..self.kitchen().joints.len())

@@ -1,7 +1,7 @@
 //! From a timed arrangement to the plan people read.
 
 use super::words::sentence;
-use super::{Because, FORMAT, JointStory, LevelStanding, Plan, PlannedTask, PotLoad, Standing, TubLoad, Use};
+use super::{Because, FORMAT, InHand, JointStory, LevelStanding, Plan, PlannedTask, PotLoad, Standing, TubLoad, Use};
 use crate::kitchen::{Kitchen, Limits};
 use crate::plan::strike::Timed;
 use crate::process::emit::Taken;
@@ -134,7 +134,13 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
         .levels
         .iter()
         .zip(&t.answer.cost)
-        .map(|(l, value)| LevelStanding { label: l.label.clone(), unit: l.unit.clone(), value: *value, bound: 0 })
+        .map(|(l, value)| LevelStanding {
+            label: l.label.clone(),
+            unit: l.unit.clone(),
+            value: *value,
+            bound: 0,
+            compared: None,
+        })
         .collect();
     let mut notes = super::notes::notes(kitchen, limits, t);
     if with_slack {
@@ -150,6 +156,9 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
         joints,
         levels,
         standing: Standing::BestFound,
+        in_hand: Some(InHand { minutes: limits.minutes("turn_in_hand"), without: None })
+            .filter(|h| t.form.in_hand && h.minutes > 0),
+        compared: None,
         collect: None,
         notes,
     }

@@ -7,6 +7,7 @@ use super::proof::Prover;
 use super::search::{bounds, first_plan, model::Model};
 use super::validate::LARGEST_AMOUNT;
 use super::{Force, NodeBudget, Options, Outcome, Problem, ReasonId, Stop, solve};
+use std::rc::Rc;
 
 /// Nodes spent on one question before it is left open.
 const NODES_A_QUESTION: u64 = 4_000;
@@ -102,7 +103,7 @@ impl Asker<'_> {
             self.nodes += 1;
             return false;
         }
-        let Some(mut prover) = Prover::new(&model) else {
+        let Some(mut prover) = Prover::new(&Rc::new(model)) else {
             self.open = true;
             return false;
         };

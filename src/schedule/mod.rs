@@ -3,6 +3,7 @@
 //! [`problem`] is what goes in, [`solution`] what comes out, [`mod@check`] the second, plain judge that shares no code with
 //! the search.
 
+pub mod better;
 pub mod check;
 pub mod conflict;
 pub mod cost;
@@ -12,9 +13,11 @@ pub mod problem;
 mod proof;
 pub mod search;
 pub mod solution;
+mod steps;
 pub mod stop;
 pub mod validate;
 
+pub use better::{Against, Inquiry};
 pub use check::{Violation, check};
 pub use conflict::{Conflict, conflict, lifted_by, without};
 pub use cost::cost;
@@ -23,5 +26,6 @@ pub use problem::*;
 pub use search::slack::{Held, Side, Slack, binding, slack};
 pub use search::{Options, solve};
 pub use solution::*;
+pub use steps::on_whole_steps;
 pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};
 pub use validate::ProblemError;

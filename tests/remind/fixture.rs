@@ -53,6 +53,8 @@ pub fn plan(mut tasks: Vec<PlannedTask>) -> Plan {
         joints: Vec::<JointStory>::new(),
         levels: Vec::new(),
         standing: Standing::BestFound,
+        in_hand: None,
+        compared: None,
         collect: None,
         notes: Vec::new(),
     }

@@ -247,8 +247,13 @@ fn finished(
     levels: [i64; 2],
 ) -> Plan {
     sketch.tasks.sort_by_key(|t| t.start);
-    let level =
-        |label: &str, unit: &str, value, bound| LevelStanding { label: label.into(), unit: unit.into(), value, bound };
+    let level = |label: &str, unit: &str, value, bound| LevelStanding {
+        label: label.into(),
+        unit: unit.into(),
+        value,
+        bound,
+        compared: None,
+    };
     Plan {
         format: FORMAT,
         kitchen: kitchen.name.clone(),
@@ -266,6 +271,8 @@ fn finished(
             level("spare wanted", "min", 120, 0),
         ],
         standing: Standing::BestFound,
+        in_hand: None,
+        compared: None,
         collect: None,
         notes: vec!["Check your own local rules before selling any of it.".into()],
     }

@@ -1,10 +1,11 @@
 //! From a problem to variables, nogoods and rules.
 
 use super::engine::{Atom, Engine};
+use super::hours::{Between, Inside};
 use super::objective::{MOST_COST, Part, SpellCount, Sum};
 use super::rules::{Amounts, Apart, Holes, OffGaps, OneAtATime, Rule, Span};
 use crate::schedule::search::model::{Model, term_activities};
-use crate::schedule::search::spells::NeverTogether;
+use crate::schedule::search::spells::{NeverTogether, longest_way};
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -320,12 +321,16 @@ impl Builder<'_, '_> {
                 Part::Point { x: moved, offset: 0, weight }
             }
             Term::Inside { calendar, from, to, weight } => {
-                if from.activity != to.activity {
-                    return None;
-                }
                 let calendar = self.model.problem.calendars[calendar.index()].clone();
-                let length = (to.offset - from.offset).max(0);
-                Part::Inside { x: from.activity.0, offset: from.offset, length, calendar, weight }
+                let (x, y) = (from.activity.0, to.activity.0);
+                let apart = if x == y { Some(0) } else { longest_way(self.model, x, y) };
+                let length = apart.map_or(0, |d| (d + to.offset - from.offset).max(0));
+                let inside = Inside { x, offset: from.offset, length, calendar, weight };
+                if x == y {
+                    Part::Inside(inside)
+                } else {
+                    Part::Between(Between { from: (x, from.offset), to: (y, to.offset), shortest: inside })
+                }
             }
             Term::Spells { calendar, ref activities, weight } => {
                 let calendar = self.model.problem.calendars[calendar.index()].clone();

@@ -4,16 +4,19 @@ mod asking;
 mod build;
 mod engine;
 mod heap;
+mod hours;
 mod learn;
 mod neighbourhood;
 mod objective;
 mod rules;
 
+use super::better::Against;
 use super::search::model::Model;
 use super::{Minute, Solution, cost};
 use asking::Asking;
 use build::Built;
 use engine::{Atom, Conflict};
+use std::rc::Rc;
 
 /// What a run of the engine came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,13 +27,15 @@ enum Status {
     Stopped,
 }
 
+/// Larger costs of a level are not reckoned with.
+const LARGEST_COST: i64 = 1 << 28;
 /// Conflicts until the first restart, the unit of Luby's sequence.
 const RESTART: u64 = 250;
 /// Learnt nogoods kept.
 const MOST_LEARNT: usize = 20_000;
 
-pub(crate) struct Prover<'m, 'a> {
-    model: &'m Model<'a>,
+pub(crate) struct Prover<'a> {
+    model: Rc<Model<'a>>,
     built: Built,
     /// By variable: the value it had in the best solution.
     phase: Vec<Option<i32>>,
@@ -46,6 +51,10 @@ pub(crate) struct Prover<'m, 'a> {
     pub impossible: bool,
     /// An answer of the engine failed the check: nothing more is claimed.
     broken: bool,
+    /// The best known is another problem's: this one need not have anything as good.
+    from_outside: bool,
+    /// By level, as far as one was worked on: what it was limited to.
+    limited: Vec<i64>,
 }
 
 /// 1, 1, 2, 1, 1, 2, 4, ... (Luby, Sinclair and Zuckerman, 1993).
@@ -62,9 +71,9 @@ fn luby(mut i: u64) -> u64 {
     }
 }
 
-impl<'m, 'a> Prover<'m, 'a> {
+impl<'a> Prover<'a> {
     /// `None` when the problem has rules the engine cannot express, or is too large to be worth it.
-    pub fn new(model: &'m Model<'a>) -> Option<Self> {
+    pub fn new(model: &Rc<Model<'a>>) -> Option<Self> {
         if model.lo.len() > 3_000 || model.problem.holds.iter().map(|h| h.choose.len()).sum::<usize>() > 20_000 {
             return None;
         }
@@ -73,7 +82,7 @@ impl<'m, 'a> Prover<'m, 'a> {
         let levels = model.problem.levels.len();
         let impossible = built.dead;
         Some(Self {
-            model,
+            model: Rc::clone(model),
             built,
             phase: vec![None; vars],
             contrary: levels == 1 && model.problem.lags.iter().all(|l| l.least >= 0),
@@ -83,6 +92,8 @@ impl<'m, 'a> Prover<'m, 'a> {
             bound: vec![0; levels],
             impossible,
             broken: false,
+            from_outside: false,
+            limited: Vec::new(),
         })
     }
 
@@ -209,7 +220,7 @@ impl<'m, 'a> Prover<'m, 'a> {
             if let Some((_, costs)) = best {
                 let Some(&total) = self.built.levels.get(self.levels_proven) else { return };
                 let now = costs[self.levels_proven];
-                if now > 1 << 28 || !self.limit(total, now) {
+                if now > LARGEST_COST || !self.limit(total, now) {
                     return;
                 }
                 let bound = self.bound[self.levels_proven];
@@ -254,6 +265,9 @@ impl<'m, 'a> Prover<'m, 'a> {
                         self.impossible = true;
                         return;
                     };
+                    if self.impossible && self.from_outside {
+                        return;
+                    }
                     if self.impossible {
                         // A contradiction at the root while a sound solution is known: claim nothing.
                         debug_assert!(false, "the engine refutes a problem with a known solution");
@@ -269,6 +283,7 @@ impl<'m, 'a> Prover<'m, 'a> {
                     let total = self.built.levels[self.levels_proven];
                     self.built.engine.backtrack(0);
                     let kept = self.built.engine.set(Atom::at_least(total, least as i32), &[]).is_ok();
+                    self.impossible |= self.from_outside && !kept;
                     if least < now {
                         if kept {
                             continue;
@@ -285,13 +300,75 @@ impl<'m, 'a> Prover<'m, 'a> {
         }
     }
 
+    /// Does what was limited so far leave room for schedules of this cost? Else a new prover has to be asked.
+    pub fn takes(&self, cost: &[i64]) -> bool {
+        !self.broken && self.limited.iter().zip(cost).all(|(l, c)| c <= l)
+    }
+
+    /// What is known of schedules of this cost, level by level, up to the first of which less or more is known than it costs.
+    pub fn known(&self, cost: &[i64]) -> Vec<i64> {
+        let mut out = Vec::new();
+        for (level, (&bound, &c)) in self.bound.iter().zip(cost).enumerate() {
+            // A bound holds for what costs no more on the levels before it than they were limited to.
+            let holds = level <= self.limited.len() && self.limited.iter().zip(cost).take(level).all(|(l, c)| c <= l);
+            if !holds || self.broken {
+                break;
+            }
+            out.push(bound);
+            if bound != c {
+                break;
+            }
+        }
+        out
+    }
+
+    /// The same against a cost from outside, with bounds known from elsewhere. `None` when the engine can say nothing.
+    pub fn ask_against(
+        &mut self,
+        cost: &[i64],
+        known: &[i64],
+        nodes: &mut u64,
+        stop: &mut dyn FnMut(u64) -> bool,
+    ) -> Option<Against> {
+        self.from_outside = true;
+        self.levels_proven = 0;
+        for (level, &known) in known.iter().enumerate() {
+            let Some(&total) = self.built.levels.get(level).filter(|_| !self.impossible) else { break };
+            self.bound[level] = self.bound[level].max(known);
+            if cost[level] > LARGEST_COST || !self.limit(total, cost[level]) {
+                break;
+            }
+            let bound = self.bound[level];
+            self.impossible |=
+                bound > cost[level] || self.built.engine.set(Atom::at_least(total, bound as i32), &[]).is_err();
+            if bound < cost[level] {
+                break;
+            }
+            self.levels_proven += 1;
+        }
+        let mut best = Some((Solution { starts: Vec::new(), chosen: Vec::new() }, cost.to_vec()));
+        let mut found = false;
+        self.prove(&mut best, nodes, stop, &mut |_, _, _| found = true);
+        let (solution, cost) = best.filter(|_| !self.broken)?;
+        Some(if found {
+            Against::Better { solution, cost }
+        } else if self.impossible {
+            Against::Worse
+        } else {
+            Against::AtLeast(self.bound.iter().take(self.levels_proven + 1).copied().collect())
+        })
+    }
+
     /// Nothing dearer than the best known is of interest: a level's rules wake by this. `false` when the root breaks.
     fn limit(&mut self, total: u32, now: i64) -> bool {
         self.built.engine.backtrack(0);
+        self.limited.truncate(self.levels_proven);
+        self.limited.push(now);
         let kept = self.built.engine.set(Atom::at_most(total, now as i32), &[]).is_ok() && self.fixpoint().is_ok();
-        // The best known itself satisfies it.
-        debug_assert!(kept, "the best known is within its own cost");
-        self.broken |= !kept;
+        // The best known itself satisfies it, if it is one of this problem.
+        debug_assert!(kept || self.from_outside, "the best known is within its own cost");
+        self.broken |= !kept && !self.from_outside;
+        self.impossible |= !kept && self.from_outside;
         let bound = &mut self.bound[self.levels_proven];
         *bound = (*bound).max(i64::from(self.built.engine.lo(total)));
         kept

@@ -5,11 +5,12 @@ use super::engine::Atom;
 use super::{Prover, Status};
 use crate::schedule::search::rng::Rng;
 use crate::schedule::{Minute, Solution, check, cost};
+use std::rc::Rc;
 
 /// Conflicts spent on one neighbourhood.
 const CONFLICTS: u64 = 120;
 
-impl Prover<'_, '_> {
+impl Prover<'_> {
     /// Searches neighbourhoods of the best known until `stop`; a solution that is better as a whole replaces it.
     pub fn neighbourhoods(
         &mut self,
@@ -76,7 +77,7 @@ impl Prover<'_, '_> {
 
     /// About `size` activities to set free: a stretch of time, some blocks, or a walk along lags and shared spells.
     fn free_set(&self, starts: &[Minute], size: usize, rng: &mut Rng) -> Vec<bool> {
-        let model = self.model;
+        let model = Rc::clone(&self.model);
         let n = starts.len();
         let mut free = vec![false; n];
         let mut count = 0;

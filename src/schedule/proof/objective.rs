@@ -1,6 +1,7 @@
 //! Rules on what a level costs: sums of terms, and counts of spells.
 
 use super::engine::{Atom, Conflict, Engine};
+use super::hours::{Between, Inside};
 use super::rules::Rule;
 use crate::schedule::Calendar;
 use crate::schedule::search::spells::{NeverTogether, Range, edges, place};
@@ -20,14 +21,8 @@ pub(super) enum Part {
         offset: i32,
         weight: i64,
     },
-    /// `weight` times the minutes of `[x + offset, x + offset + length)` inside the calendar.
-    Inside {
-        x: u32,
-        offset: i32,
-        length: i32,
-        calendar: Calendar,
-        weight: i64,
-    },
+    Inside(Inside),
+    Between(Between),
     Constant(i64),
 }
 
@@ -36,74 +31,10 @@ impl Part {
         match self {
             Part::Point { x, offset, weight } => i64::from((e.lo(*x) + offset).max(0)) * weight,
             Part::Gap { from, to, offset, weight } => i64::from((e.lo(*to) - e.hi(*from) + offset).max(0)) * weight,
-            Part::Inside { x, .. } => {
-                let (lo, hi) = (e.lo(*x), e.hi(*x));
-                self.first_within(lo, hi, 0).map_or_else(|| self.smallest(lo, hi), |_| 0)
-            }
+            Part::Inside(inside) => inside.least(e),
+            Part::Between(between) => between.least(e),
             Part::Constant(c) => *c,
         }
-    }
-
-    fn inside(&self, at: i32) -> i64 {
-        match self {
-            Part::Inside { offset, length, calendar, weight, .. } => {
-                i64::from(calendar.minutes_inside(at + offset, at + offset + length)) * weight
-            }
-            _ => 0,
-        }
-    }
-
-    /// Values at which the minutes inside may be least: where the stretch meets the edge of an interval.
-    fn corners(&self, lo: i32, hi: i32) -> Vec<i32> {
-        let mut out = vec![lo, hi];
-        if let Part::Inside { offset, length, calendar, .. } = self {
-            let first = calendar.open.partition_point(|o| o.to < lo + offset);
-            for o in &calendar.open[first..] {
-                if o.from - length - offset > hi {
-                    break;
-                }
-                for edge in [o.to, o.from] {
-                    out.extend([edge - offset, edge - offset - length]);
-                }
-            }
-        }
-        out.retain(|&v| lo <= v && v <= hi);
-        out.sort_unstable();
-        out
-    }
-
-    fn smallest(&self, lo: i32, hi: i32) -> i64 {
-        self.corners(lo, hi).into_iter().map(|v| self.inside(v)).min().unwrap_or(0)
-    }
-
-    /// The first value in `[lo, hi]` that costs at most `most`.
-    fn first_within(&self, lo: i32, hi: i32, most: i64) -> Option<i32> {
-        if self.inside(lo) <= most {
-            return Some(lo);
-        }
-        let corners = self.corners(lo, hi);
-        let k = corners.iter().position(|&v| self.inside(v) <= most)?;
-        // Between two corners the cost is a straight line: halve the stretch.
-        let (mut bad, mut good) = (corners[k.saturating_sub(1)], corners[k]);
-        while good - bad > 1 {
-            let middle = bad + (good - bad) / 2;
-            if self.inside(middle) <= most { good = middle } else { bad = middle }
-        }
-        Some(good)
-    }
-
-    fn last_within(&self, lo: i32, hi: i32, most: i64) -> Option<i32> {
-        if self.inside(hi) <= most {
-            return Some(hi);
-        }
-        let corners = self.corners(lo, hi);
-        let k = corners.iter().rposition(|&v| self.inside(v) <= most)?;
-        let (mut good, mut bad) = (corners[k], corners[(k + 1).min(corners.len() - 1)]);
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if self.inside(middle) <= most { good = middle } else { bad = middle }
-        }
-        Some(good)
     }
 
     /// Facts by which it costs what it costs at least.
@@ -113,9 +44,8 @@ impl Part {
             Part::Gap { from, to, offset, .. } if e.lo(*to) - e.hi(*from) + offset > 0 => {
                 out.extend([Atom::at_least(*to, e.lo(*to)), Atom::at_most(*from, e.hi(*from))]);
             }
-            Part::Inside { x, .. } if self.least(e) > 0 => {
-                out.extend([Atom::at_least(*x, e.lo(*x)), Atom::at_most(*x, e.hi(*x))]);
-            }
+            Part::Inside(inside) => inside.facts(e, out),
+            Part::Between(between) => between.facts(e, out),
             _ => {}
         }
     }
@@ -192,23 +122,8 @@ impl Rule for Sum {
                         e.set(Atom::at_least(*from, e.lo(*to) - limit), &facts)?;
                     }
                 }
-                Part::Inside { x, weight, .. } if *weight > 0 => {
-                    let (lo, hi) = (e.lo(*x), e.hi(*x));
-                    if part.inside(lo) > allowed
-                        && let Some(first) = part.first_within(lo, hi, allowed)
-                    {
-                        let mut facts = others(e);
-                        facts.push(Atom::at_least(*x, lo));
-                        e.set(Atom::at_least(*x, first), &facts)?;
-                    }
-                    if part.inside(hi) > allowed
-                        && let Some(last) = part.last_within(lo, hi, allowed)
-                    {
-                        let mut facts = others(e);
-                        facts.push(Atom::at_most(*x, hi));
-                        e.set(Atom::at_most(*x, last), &facts)?;
-                    }
-                }
+                Part::Inside(inside) => inside.keep_within(e, allowed, &others)?,
+                Part::Between(between) => between.keep_within(e, allowed, &others)?,
                 _ => {}
             }
         }
@@ -219,7 +134,8 @@ impl Rule for Sum {
         let mut v = vec![self.total];
         for p in &self.parts {
             match p {
-                Part::Point { x, .. } | Part::Inside { x, .. } => v.push(*x),
+                Part::Point { x, .. } | Part::Inside(Inside { x, .. }) => v.push(*x),
+                Part::Between(between) => v.extend([between.from.0, between.to.0]),
                 Part::Gap { from, to, .. } => v.extend([*from, *to]),
                 Part::Constant(_) => {}
             }

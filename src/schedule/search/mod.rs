@@ -26,6 +26,7 @@ use model::Model;
 use project::Project;
 use rng::Rng;
 use space::Space;
+use std::rc::Rc;
 
 /// Up to so many activities proof is worth more than its half of the time.
 const SMALL: usize = 160;
@@ -193,6 +194,7 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     }
     let because = |stop: &dyn Stop| conflict_of_impossible(problem, stop).reasons;
     let Ok(model) = Model::new(problem) else { return Outcome::Impossible { because: because(stop) } };
+    let model = Rc::new(model);
     if bounds::block_alone_fails(&model).is_some() {
         return Outcome::Impossible { because: because(stop) };
     }

@@ -135,6 +135,19 @@ impl NeverTogether {
     }
 }
 
+/// How long after `from` an activity starts at least by the lags, where they say anything.
+pub(crate) fn longest_way(model: &Model, from: u32, to: u32) -> Option<Minute> {
+    let block = model.block_of[from as usize];
+    if model.block_of[to as usize] != block {
+        return None;
+    }
+    let mut number = vec![u32::MAX; model.lo.len()];
+    for (i, &a) in model.blocks[block as usize].activities.iter().enumerate() {
+        number[a as usize] = i as u32;
+    }
+    longest_ways(model, block as usize, from, &number)[number[to as usize] as usize]
+}
+
 /// By activity of a block: how long after `from` it starts at least by the lags, where they say anything.
 fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<Option<Minute>> {
     let activities = &model.blocks[block].activities;
