@@ -63,6 +63,8 @@ pub(super) const BEFORE_CARE: usize = 3;
 pub(super) const FIRST_LOOK: u64 = 60;
 /// Search steps from which half the effort goes into proof.
 const PROVE_FROM: u64 = 1600;
+/// Up to so many joints every way of sharing is looked at.
+const FEW_JOINTS: usize = 6;
 /// Arrangements kept for the long improvement.
 const FEW: usize = 4;
 /// Ways of sharing asked about by the proof engine at the most.
@@ -198,7 +200,7 @@ impl Striker<'_> {
         }
         let open = self.kitchen().joints.iter().any(|j| j.arrives.is_none());
         let collect = if open { self.first_guess() } else { self.starts };
-        let small = self.kitchen().joints.len() <= 6;
+        let small = self.kitchen().joints.len() <= FEW_JOINTS;
         let proposer = self.proposer(collect);
         let arrangements = proposer.arrangements(if small { MOST_ARRANGEMENTS } else { 12 });
         if arrangements.is_empty() {
@@ -214,10 +216,9 @@ impl Striker<'_> {
             self.choose_day(&mut found, news);
         }
         // Every day of collecting is one of the day on which it may first be: what is proven so holds for all.
-        let without = if small { self.without_in_hand(&found, &arrangements) } else { None };
         let sharings = self.sharings(open, small);
         let shelf = Shelf::of(sharings.len());
-        self.improve(&mut found, Rivals::of(sharings, &shelf), news);
+        let without = self.improve(&mut found, Rivals::of(sharings, &shelf), &arrangements, news);
         let last = if open { self.last_day(&found[0]) } else { None };
         let mut plan = self.tell(&found[0], last, true);
         if let Some(in_hand) = &mut plan.in_hand {
@@ -336,9 +337,16 @@ impl Striker<'_> {
         (short > 1e-9).then(|| format!("the freezer is {short:.1} kg short of room for {kg:.1} kg of packs"))
     }
 
-    /// Goes round the few best with growing budgets until stopped or nothing is left to gain.
-    fn improve(&self, found: &mut Vec<Timed>, mut rivals: Rivals, news: &mut dyn FnMut(&Plan)) {
-        let mut budget = 400u64;
+    /// Goes round the few best with growing budgets until stopped or nothing is left to gain. On the way, what a plan would cost
+    /// that keeps nothing in hand.
+    fn improve(
+        &self,
+        found: &mut Vec<Timed>,
+        mut rivals: Rivals,
+        arrangements: &[Arrangement],
+        news: &mut dyn FnMut(&Plan),
+    ) -> Option<Vec<i64>> {
+        let (mut budget, mut without) = (400u64, None);
         while !self.stopped() && budget < 1 << 24 && !(found[0].answer.is_proven_best() && rivals.is_settled()) {
             self.deepen(found, budget, news);
             found.sort_by_key(Timed::rank);
@@ -350,9 +358,13 @@ impl Striker<'_> {
             if self.levels_proven() > known {
                 news(&self.tell(&found[0], None, false));
             }
+            if budget == 2 * PROVE_FROM && self.kitchen().joints.len() <= FEW_JOINTS {
+                without = self.without_in_hand(&found[0], arrangements, FEW as u64 * budget);
+            }
             found.truncate(if budget > 10_000 { 2 } else { FEW });
             budget *= 2;
         }
+        without
     }
 
     fn levels_proven(&self) -> usize {
@@ -360,12 +372,15 @@ impl Striker<'_> {
     }
 
     /// What a plan costs that keeps none of the turns' tolerance in hand, where the best so far does.
-    fn without_in_hand(&self, found: &[Timed], arrangements: &[Arrangement]) -> Option<Vec<i64>> {
-        let (best, form) = (found.first().filter(|b| b.form.in_hand)?, Form::PLANNED[1]);
+    fn without_in_hand(&self, best: &Timed, arrangements: &[Arrangement], budget: u64) -> Option<Vec<i64>> {
+        let form = Form::PLANNED[1];
+        if !best.form.in_hand {
+            return None;
+        }
         let look = |a: &Arrangement| self.time(a, best.collect, form, FIRST_LOOK, None, &mut |_| ()).ok();
         let mut looked: Vec<Timed> = arrangements.iter().filter_map(look).collect();
         looked.sort_by_key(Timed::rank);
-        let longer = |t: &Timed| self.time(&t.arrangement, best.collect, form, 10 * PROVE_FROM, None, &mut |_| ());
+        let longer = |t: &Timed| self.time(&t.arrangement, best.collect, form, budget, None, &mut |_| ());
         looked.iter().take(2).filter_map(|t| longer(t).ok()).map(|t| t.answer.cost).min()
     }
 
