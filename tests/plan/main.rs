@@ -2,6 +2,7 @@
 
 mod binds;
 mod chance;
+mod compared;
 mod kitchens;
 mod mutants;
 mod outside;

@@ -5,6 +5,7 @@ mod conflicts;
 mod crowded;
 mod generator;
 mod hostile;
+mod inquiries;
 mod kitchen;
 mod kitchens;
 mod levels_held;

@@ -238,7 +238,7 @@ impl<'a> Prover<'a> {
                     if by_step {
                         self.asking.step_stopped();
                     }
-                    self.note_bound();
+                    self.note_bound(best.is_some() && !self.from_outside);
                     return;
                 }
                 Status::Stopped => self.asking.given_up(),
@@ -249,7 +249,8 @@ impl<'a> Prover<'a> {
                     if !sound || best.as_ref().is_some_and(|b| costs >= b.1) {
                         debug_assert!(
                             false,
-                            "the engine's answer must be sound and better: {sound} {costs:?} {best:?}"
+                            "the engine's answer must be sound and better: {:?} {costs:?} {best:?}",
+                            super::check(self.model.problem, &s)
                         );
                         self.broken = true;
                         return;
@@ -374,12 +375,14 @@ impl<'a> Prover<'a> {
         kept
     }
 
-    /// What the root knows about the level being worked on.
-    fn note_bound(&mut self) {
+    /// What the root knows about the level being worked on. A contradiction there is the answer, and would not come up again.
+    fn note_bound(&mut self, known: bool) {
         self.built.engine.backtrack(0);
-        if self.fixpoint().is_ok()
-            && let Some(&total) = self.built.levels.get(self.levels_proven)
-        {
+        if self.fixpoint().is_err() {
+            debug_assert!(!known, "the engine refutes a problem with a known solution");
+            self.impossible |= !known;
+            self.broken |= known;
+        } else if let Some(&total) = self.built.levels.get(self.levels_proven) {
             let lo = i64::from(self.built.engine.lo(total));
             let b = &mut self.bound[self.levels_proven];
             *b = (*b).max(lo);
