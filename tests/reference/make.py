@@ -1,16 +1,18 @@
-"""Reference numbers from general-purpose libraries, for the tests of the sums.
+"""Reference numbers from general-purpose libraries, for the tests of the sums and the solver.
 
     python3 tests/reference/make.py            writes tests/reference/reference.json
     python3 tests/reference/make.py --check    compares a fresh run with the committed file
 
 Needs scipy, numpy and CoolProp (pip install scipy numpy CoolProp). Nothing here shares code with the program: series are
 summed with scipy's own Bessel functions and roots (brentq on the plain boundary condition), the limited bath is also solved
-by finite differences in time, and brine comes from CoolProp.
+by finite differences in time, and brine comes from CoolProp. For the solver, what chains of stretches cost at least comes from
+scipy's linear programming (HiGHS).
 """
 
 import json
 import math
 import platform
+import random
 import sys
 from pathlib import Path
 
@@ -19,7 +21,7 @@ import numpy as np
 import scipy
 from CoolProp.CoolProp import PropsSI
 from scipy.integrate import quad, solve_ivp
-from scipy.optimize import brentq
+from scipy.optimize import brentq, linprog
 from scipy.special import erfcx, j0, j1, jn_zeros
 
 HERE = Path(__file__).parent
@@ -142,6 +144,45 @@ def finite_cylinder_by_lines(alpha, ratio, times, nr=48, nz=48):
     return out
 
 
+def chain(seed):
+    """Starts in windows, tied by lags, and what the stretches between them cost at least: a linear program over differences,
+    whose best is whole (its matrix is totally unimodular). Rows of numbers as text: windows `from to`; lags `i j least`; terms
+    `i j good over under`, `over` a minute longer than good and `under` a minute shorter."""
+    rng = random.Random(seed)
+    n = rng.randint(4, 16)
+    at = [rng.randint(0, 20_000)]
+    for _ in range(n - 1):
+        at.append(at[-1] + rng.randint(200, 6_000))
+    windows = [(max(0, a - rng.randint(0, 4_000)), a + rng.randint(0, 4_000)) for a in at]
+    lags = []
+    for i in range(n - 1):
+        lags.append((i, i + 1, at[i + 1] - at[i] - rng.randint(0, 3_000)))
+        lags.append((i + 1, i, at[i] - at[i + 1] - rng.randint(0, 3_000)))
+    for _ in range(n // 3):
+        i, j = sorted(rng.sample(range(n), 2))
+        lags.append((i, j, at[j] - at[i] - rng.randint(0, 4_000)))
+    terms = [(i, i + 1, rng.randint(200, 6_000), rng.randint(1, 3), rng.randint(0, 3)) for i in range(n - 1)]
+    terms.append((0, n - 1, rng.randint(1_000, 5_000 * n), 2, 1))
+    m = len(terms)
+    rows, limits = [], []
+    for i, j, least in lags:
+        row = [0] * (n + 2 * m)
+        row[i], row[j] = 1, -1
+        rows.append(row)
+        limits.append(-least)
+    for k, (i, j, good, _, _) in enumerate(terms):
+        for sign, column in ((1, n + 2 * k), (-1, n + 2 * k + 1)):
+            row = [0] * (n + 2 * m)
+            row[j], row[i], row[column] = sign, -sign, -1
+            rows.append(row)
+            limits.append(sign * good)
+    costs = [0] * n + [w for t in terms for w in t[3:]]
+    best = linprog(costs, rows, limits, bounds=windows + [(0, None)] * (2 * m), method="highs")
+    assert best.success and abs(best.fun - round(best.fun)) < 1e-6
+    text = lambda rows: ", ".join(" ".join(map(str, r)) for r in rows)
+    return {"windows": text(windows), "lags": text(lags), "terms": text(terms), "least": round(best.fun)}
+
+
 def build():
     fos = [0.002, 0.01, 0.03, 0.1, 0.3, 1.0]
     films = [
@@ -181,6 +222,7 @@ def build():
         "brine_density": brine,
         "brine_freezing": freezing,
         "water_density": water,
+        "chains": [chain(seed) for seed in range(40)],
     }
 
 

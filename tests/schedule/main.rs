@@ -1,6 +1,7 @@
 //! The solver against the world outside: the plain checker, brute force, and published project-scheduling instances.
 
 mod brute;
+mod chains;
 mod conflicts;
 mod crowded;
 mod generator;

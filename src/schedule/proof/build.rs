@@ -1,9 +1,11 @@
 //! From a problem to variables, nogoods and rules.
 
+use super::amounts::Amounts;
 use super::engine::{Atom, Engine};
 use super::hours::{Between, Inside};
 use super::objective::{MOST_COST, Part, SpellCount, Sum};
-use super::rules::{Amounts, Apart, Holes, OffGaps, OneAtATime, Rule, Span};
+use super::rules::{Apart, Holes, OffGaps, OneAtATime, Rule, Span};
+use super::tension::Tension;
 use crate::schedule::search::model::{Model, term_activities};
 use crate::schedule::search::spells::{NeverTogether, longest_way};
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
@@ -280,16 +282,33 @@ impl Builder<'_, '_> {
             let mut parts = Vec::new();
             let several = by_block.len() > 1;
             for (block, of_block) in by_block {
-                if block.is_none() || of_block.len() == 1 || !several {
+                let Some(block) = block.filter(|_| of_block.len() > 1) else {
                     parts.extend(of_block);
                     continue;
+                };
+                let of = if several { self.built.engine.var(0, MOST_COST as i32) } else { total };
+                self.tension(total, of, &of_block, block);
+                if several {
+                    self.built.rules.push(Box::new(Sum { total: of, parts: of_block }));
+                    parts.push(Part::Point { x: of, offset: 0, weight: 1 });
+                } else {
+                    parts.extend(of_block);
                 }
-                let x = self.built.engine.var(0, MOST_COST as i32);
-                self.built.rules.push(Box::new(Sum { total: x, parts: of_block }));
-                parts.push(Part::Point { x, offset: 0, weight: 1 });
             }
             self.built.rules.push(Box::new(Sum { total, parts }));
             self.built.levels.push(total);
+        }
+    }
+
+    /// What the stretches of a block cost together.
+    fn tension(&mut self, level: u32, total: u32, parts: &[Part], block: u32) {
+        let inside = |a: u32| self.model.block_of[a as usize] == block;
+        let lags: Vec<(u32, u32, i32)> = (self.model.problem.lags.iter())
+            .filter(|l| inside(l.from.0) && inside(l.to.0))
+            .map(|l| (l.from.0, l.to.0, l.least))
+            .collect();
+        if let Some(rule) = Tension::new(level, total, parts, &lags, &self.built.engine) {
+            self.built.rules.push(Box::new(rule));
         }
     }
 
@@ -344,7 +363,16 @@ impl Builder<'_, '_> {
                 let count = self.built.engine.var(0, starts.len() as i32);
                 let seen = vec![((0, -1), (0, 0)); starts.len()];
                 let apart = NeverTogether::new(self.model, &starts, &calendar.open);
-                self.built.rules.push(Box::new(SpellCount { total, count, starts, calendar, used, seen, apart }));
+                self.built.rules.push(Box::new(SpellCount {
+                    total,
+                    count,
+                    starts,
+                    calendar,
+                    used,
+                    seen,
+                    apart,
+                    counted: Default::default(),
+                }));
                 Part::Point { x: count, offset: 0, weight }
             }
         })
@@ -361,7 +389,7 @@ impl Builder<'_, '_> {
                 self.built.engine.wakes[2 * v as usize + 1].push(r as u32);
             }
             self.built.engine.queued.push(false);
-            self.built.engine.dear.push(rule.is_dear());
+            self.built.engine.effort.push(rule.effort());
         }
         for r in 0..self.built.rules.len() as u32 {
             self.built.engine.wake(r);

@@ -128,6 +128,14 @@ impl Waiting {
     }
 }
 
+/// How long a rule takes: it waits until the quicker ones have nothing to say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Effort {
+    Little,
+    Some,
+    Much,
+}
+
 /// Facts that cannot all hold stand in [`Engine::conflict`].
 #[derive(Debug)]
 pub(super) struct Conflict;
@@ -152,12 +160,11 @@ pub(super) struct Engine {
     pub(super) facts: Vec<Atom>,
     /// By side: rules to wake.
     pub wakes: Vec<Vec<u32>>,
-    pub queue: std::collections::VecDeque<u32>,
-    /// Rules that take long run when no other waits.
-    pub later: std::collections::VecDeque<u32>,
+    /// Rules that wait to be run, the quick ones before those that take long.
+    pub queues: [std::collections::VecDeque<u32>; 3],
     pub queued: Vec<bool>,
-    /// By rule: does it take long?
-    pub dear: Vec<bool>,
+    /// By rule: in which queue it waits.
+    pub effort: Vec<Effort>,
     pub conflict: Vec<Atom>,
     pub(super) need: Vec<i32>,
     pub(super) needed: Vec<Side>,
@@ -169,6 +176,8 @@ pub(super) struct Engine {
     pub(super) nogood_bump: f32,
     pub(super) learnt: usize,
     pub conflicts: u64,
+    /// By variable: where it would cost least as far as a rule can tell; carried over.
+    pub hint: Vec<Option<i32>>,
     /// 1 when the first level is an assumption: what follows from it alone is learnt as the assumption itself.
     pub assumed: u32,
 }
@@ -181,6 +190,7 @@ impl Engine {
     pub fn var(&mut self, lo: i32, hi: i32) -> u32 {
         self.bound.extend([lo, -hi]);
         self.last.extend([NONE, NONE]);
+        self.hint.push(None);
         self.need.extend([UNSET, UNSET]);
         self.lags.extend([Vec::new(), Vec::new()]);
         self.watches.extend([Waiting::new(lo, hi), Waiting::new(-hi, -lo)]);
@@ -318,13 +328,13 @@ impl Engine {
 
     pub fn wake(&mut self, rule: u32) {
         if !std::mem::replace(&mut self.queued[rule as usize], true) {
-            if self.dear[rule as usize] { self.later.push_back(rule) } else { self.queue.push_back(rule) }
+            self.queues[self.effort[rule as usize] as usize].push_back(rule);
         }
     }
 
     /// The next rule that was woken.
     pub fn next_rule(&mut self) -> Option<u32> {
-        self.queue.pop_front().or_else(|| self.later.pop_front())
+        self.queues.iter_mut().find_map(std::collections::VecDeque::pop_front)
     }
 
     fn visit_watches(&mut self, e: Entry) -> Result<(), Conflict> {

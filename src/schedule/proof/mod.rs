@@ -1,5 +1,6 @@
 //! Proof: level by level, is there anything better than the best known? By lazy clause generation.
 
+mod amounts;
 mod asking;
 mod build;
 mod engine;
@@ -9,6 +10,7 @@ mod learn;
 mod neighbourhood;
 mod objective;
 mod rules;
+mod tension;
 
 use super::better::Against;
 use super::search::model::Model;
@@ -166,14 +168,17 @@ impl<'a> Prover<'a> {
         let e = &mut self.built.engine;
         if let Some(a) = e.most_active() {
             // Facts in the pool are of the form "at least v".
-            let keep = self.contrary != self.phase[a.side as usize / 2].is_some_and(|p| p >= a.least);
+            // Where it would cost least, for want of which where the best known has it.
+            let x = a.side as usize / 2;
+            let wish = e.hint[x].or(self.phase[x]);
+            let keep = self.contrary != wish.is_some_and(|p| p >= a.least);
             return Some(if keep { a } else { a.not() });
         }
         let n = self.model.lo.len() as u32;
         let open = (0..n).filter(|&x| e.lo(x) < e.hi(x)).min_by_key(|&x| (e.lo(x), e.hi(x)));
         if let Some(x) = open {
             let (lo, hi) = (e.lo(x), e.hi(x));
-            return Some(match self.phase[x as usize] {
+            return Some(match e.hint[x as usize].or(self.phase[x as usize]) {
                 Some(p) if lo < p && p <= hi => Atom::at_least(x, p),
                 _ => Atom::at_most(x, lo),
             });

@@ -1,6 +1,6 @@
 //! Rules on what a level costs: sums of terms, and counts of spells.
 
-use super::engine::{Atom, Conflict, Engine};
+use super::engine::{Atom, Conflict, Effort, Engine};
 use super::hours::{Between, Inside};
 use super::rules::Rule;
 use crate::schedule::Calendar;
@@ -156,7 +156,12 @@ pub(super) struct SpellCount {
     /// By start: its bounds when they were last looked up, and the places they fall in.
     pub seen: Vec<((i32, i32), Range)>,
     pub apart: NeverTogether,
+    /// What the last count was of, what was allowed, and what it came to.
+    pub counted: Counted,
 }
+
+/// `(ranges, most, count)`.
+pub(super) type Counted = (Vec<Option<Range>>, i32, i32);
 
 impl SpellCount {
     fn place(&self, at: i32) -> usize {
@@ -280,6 +285,11 @@ impl Rule for SpellCount {
             }
             ranges.push(Some((first, last)));
         }
+        // Nothing new where no start moved to another place; where all others are to be closed, that is looked at again.
+        let (of, allowed, came_to) = &self.counted;
+        if *allowed == most && *came_to < most && *came_to <= e.lo(self.count) && *of == ranges {
+            return Ok(());
+        }
         // One more than is allowed is enough for a refusal.
         let set = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
         let count = alone + set.len() as i32;
@@ -287,7 +297,9 @@ impl Rule for SpellCount {
             self.facts(&set, &ranges, &mut facts);
             e.set(Atom::at_least(self.count, count), &facts)?;
         }
-        if count == most {
+        if count < most {
+            self.counted = (ranges, most, count);
+        } else if count == most {
             self.close_others(e, &set, &ranges, facts)?;
         }
         Ok(())
@@ -300,7 +312,7 @@ impl Rule for SpellCount {
         v
     }
 
-    fn is_dear(&self) -> bool {
-        true
+    fn effort(&self) -> Effort {
+        Effort::Much
     }
 }

@@ -1,16 +1,14 @@
-//! Rules on stretches of time: amounts of a resource (time-table reasoning with pointwise explanations, Schutt et al.,
-//! 2011) and calendars.
+//! Rules on stretches of time: calendars, and stretches that cannot be at once.
 
-use super::engine::{Atom, Conflict, Engine};
+use super::engine::{Atom, Conflict, Effort, Engine};
 
 pub(super) trait Rule {
     /// Draws conclusions from the present bounds.
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict>;
     /// The variables whose bounds it looks at.
     fn watches(&self) -> Vec<u32>;
-    /// Waits until the quicker rules have nothing to say.
-    fn is_dear(&self) -> bool {
-        false
+    fn effort(&self) -> Effort {
+        Effort::Little
     }
 }
 
@@ -40,11 +38,11 @@ impl Span {
         out
     }
     /// "It begins at `t` or before."
-    fn begun(&self, t: i32) -> Atom {
+    pub fn begun(&self, t: i32) -> Atom {
         Atom::at_most(self.from.0, t - self.from.1)
     }
     /// "It ends after `t`", by a point that now does.
-    fn lasts(&self, e: &Engine, t: i32) -> Atom {
+    pub fn lasts(&self, e: &Engine, t: i32) -> Atom {
         let facts = self.to.iter().map(|&(v, o)| Atom::at_least(v, t + 1 - o));
         let mut first = None;
         for f in facts {
@@ -55,191 +53,26 @@ impl Span {
         }
         first.unwrap_or(Atom::at_least(self.from.0, t + 1))
     }
-    fn begin_from(&self, t: i32) -> Atom {
+    pub fn begin_from(&self, t: i32) -> Atom {
         Atom::at_least(self.from.0, t - self.from.1)
     }
-    fn end_by(&self, e: &mut Engine, t: i32, facts: &[Atom]) -> Result<(), Conflict> {
+    pub fn end_by(&self, e: &mut Engine, t: i32, facts: &[Atom]) -> Result<(), Conflict> {
         for &(v, o) in &self.to {
             e.set(Atom::at_most(v, t - o), facts)?;
         }
         Ok(())
     }
-    fn is_present(&self, e: &Engine) -> bool {
+    pub fn is_present(&self, e: &Engine) -> bool {
         self.guard.is_none_or(|g| e.holds(g))
     }
-    fn is_absent(&self, e: &Engine) -> bool {
+    pub fn is_absent(&self, e: &Engine) -> bool {
         self.guard.is_some_and(|g| e.fails(g))
     }
-    fn variables(&self) -> Vec<u32> {
+    pub fn variables(&self) -> Vec<u32> {
         let mut v: Vec<u32> = self.to.iter().map(|t| t.0).collect();
         v.push(self.from.0);
         v.extend(self.guard.map(|g| g.side / 2));
         v
-    }
-}
-
-/// The amounts of spans that overlap never add up to more than the capacity.
-pub(super) struct Amounts {
-    pub spans: Vec<(Span, i32)>,
-    pub capacity: i32,
-    parts: Vec<(i32, i32, usize)>,
-    /// `(from, to, taken)`.
-    segments: Vec<(i32, i32, i32)>,
-    events: Vec<(i32, i32)>,
-    facts: Vec<Atom>,
-}
-
-impl Amounts {
-    pub fn new(spans: Vec<(Span, i32)>, capacity: i32) -> Self {
-        Self { spans, capacity, parts: vec![], segments: vec![], events: vec![], facts: vec![] }
-    }
-
-    fn profile(&mut self, e: &Engine) {
-        self.parts.clear();
-        self.events.clear();
-        for (i, (s, amount)) in self.spans.iter().enumerate() {
-            let (from, to) = (s.begin(e).1, s.end(e).0);
-            if from < to && s.is_present(e) {
-                self.parts.push((from, to, i));
-                self.events.extend([(from, *amount), (to, -amount)]);
-            }
-        }
-        self.events.sort_unstable();
-        self.segments.clear();
-        let mut taken = 0;
-        for k in 0..self.events.len() {
-            let (at, change) = self.events[k];
-            taken += change;
-            if let Some(&(next, _)) = self.events.get(k + 1)
-                && next > at
-                && taken > 0
-            {
-                self.segments.push((at, next, taken));
-            }
-        }
-    }
-
-    /// Facts by which others than `me` take more than `room` at `t`.
-    fn cover(&mut self, e: &Engine, me: usize, t: i32, room: i32) {
-        self.facts.clear();
-        let mut there: Vec<(i32, usize)> =
-            self.parts.iter().filter(|p| p.2 != me && p.0 <= t && t < p.1).map(|p| (-self.spans[p.2].1, p.2)).collect();
-        there.sort_unstable();
-        let mut sum = 0;
-        for (minus, i) in there {
-            if sum > room {
-                break;
-            }
-            sum -= minus;
-            let s = &self.spans[i].0;
-            self.facts.extend([s.begun(t), s.lasts(e, t)]);
-            self.facts.extend(s.guard);
-        }
-    }
-
-    fn push(&mut self, e: &mut Engine, i: usize) -> Result<(), Conflict> {
-        let amount = self.spans[i].1;
-        let room = self.capacity - amount;
-        // Taken out while it is pushed, so that nothing need be copied; `cover` never looks at the one that is pushed.
-        let span = std::mem::replace(&mut self.spans[i].0, Span { from: (0, 0), to: Vec::new(), guard: None });
-        let result = self.push_span(e, i, &span, amount, room);
-        self.spans[i].0 = span;
-        result
-    }
-
-    fn push_span(&mut self, e: &mut Engine, i: usize, span: &Span, amount: i32, room: i32) -> Result<(), Conflict> {
-        let present = span.is_present(e);
-        let own = if present { (span.begin(e).1, span.end(e).0) } else { (0, 0) };
-        let full = |s: &(i32, i32, i32)| {
-            let mine = own.0 <= s.0 && s.1 <= own.1;
-            s.2 - if mine { amount } else { 0 } > room
-        };
-        let mut k = self.segments.partition_point(|s| s.1 <= span.begin(e).0);
-        while k < self.segments.len() {
-            let seg = self.segments[k];
-            let (begin, end) = (span.begin(e), span.end(e));
-            if seg.0 >= end.0 || begin.0 >= end.0 {
-                break;
-            }
-            if seg.1 <= begin.0 || !full(&seg) {
-                k += 1;
-                continue;
-            }
-            if !present {
-                if begin.1 < end.0 && begin.1 < seg.1 && seg.0 < end.0 {
-                    let t = seg.0.max(begin.1);
-                    self.cover(e, i, t, room);
-                    self.facts.extend([span.begun(t), span.lasts(e, t)]);
-                    if let Some(g) = span.guard {
-                        return e.set(g.not(), &self.facts);
-                    }
-                }
-                k += 1;
-                continue;
-            }
-            let t = seg.1.min(end.0) - 1;
-            self.cover(e, i, t, room);
-            self.facts.push(span.lasts(e, t));
-            self.facts.extend(span.guard);
-            e.set(span.begin_from(t + 1), &self.facts)?;
-        }
-        if !present {
-            return Ok(());
-        }
-        let mut k = self.segments.partition_point(|s| s.0 < span.end(e).1);
-        while k > 0 {
-            let seg = self.segments[k - 1];
-            let (begin, end) = (span.begin(e), span.end(e));
-            if seg.1 <= begin.1 {
-                break;
-            }
-            if seg.0 >= end.1 || !full(&seg) {
-                k -= 1;
-                continue;
-            }
-            let t = seg.0.max(begin.1);
-            self.cover(e, i, t, room);
-            self.facts.push(span.begun(t));
-            self.facts.extend(span.guard);
-            let facts = std::mem::take(&mut self.facts);
-            let result = span.end_by(e, t, &facts);
-            self.facts = facts;
-            result?;
-            if span.end(e).1 >= end.1 && span.begin(e).1 >= begin.1 {
-                k -= 1;
-            }
-        }
-        Ok(())
-    }
-}
-
-impl Rule for Amounts {
-    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
-        self.profile(e);
-        if let Some(&(t, _, _)) = self.segments.iter().find(|s| s.2 > self.capacity) {
-            self.cover(e, usize::MAX, t, self.capacity);
-            return e.fail(&self.facts);
-        }
-        if self.segments.is_empty() {
-            return Ok(());
-        }
-        let peak = self.segments.iter().map(|s| s.2).max().unwrap_or(0);
-        for i in 0..self.spans.len() {
-            let (span, amount) = &self.spans[i];
-            // Where the highest moment leaves room, and where nothing can move any more, there is nothing to say.
-            let settled = span.is_present(e) && {
-                let (begin, end) = (span.begin(e), span.end(e));
-                begin.0 == begin.1 && end.0 == end.1
-            };
-            if peak + amount > self.capacity && !settled && !span.is_absent(e) {
-                self.push(e, i)?;
-            }
-        }
-        Ok(())
-    }
-
-    fn watches(&self) -> Vec<u32> {
-        self.spans.iter().flat_map(|s| s.0.variables()).collect()
     }
 }
 

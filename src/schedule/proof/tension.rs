@@ -1,0 +1,325 @@
+//! What the stretches of a sum cost together.
+//!
+//! One stretch by itself can nearly always be had for nothing; a chain of them, each tied to the next and all between two
+//! windows, cannot. What they cost together at least is the best of a linear program over differences, and its dual is a
+//! circulation in a network (the minimum-cost tension problem; Rockafellar, 1984; Ahuja, Hochbaum and Orlin, 2003): lags and
+//! windows are arcs without a limit, a term is an arc as wide as its weight. Any circulation is a true bound, and the
+//! windows that it flows through are its reasons. It is carried over from one call to the next and only ever mended, by
+//! cancelling cycles that still earn something (Klein, 1967).
+
+use super::engine::{Atom, Conflict, Effort, Engine, Side};
+use super::objective::{MOST_COST, Part};
+use super::rules::Rule;
+use std::collections::VecDeque;
+
+/// A unit of flow says once that `to` is at least `reward` after `from`.
+struct Arc {
+    from: usize,
+    to: usize,
+    reward: i64,
+    /// The most that may flow.
+    most: i64,
+    flow: i64,
+    /// A window: its reward is the bound of this side.
+    side: Option<Side>,
+}
+
+/// More than any flow.
+const NO_LIMIT: i64 = i64::MAX / 4;
+/// Cycles cancelled in one call; what is reached until then is a true bound too.
+const MOST_CYCLES: usize = 400;
+const NOWHERE: i64 = i64::MIN / 2;
+
+/// `total >= ` what the parts cost together at least, by their lags and windows. At rest while nothing limits the level.
+pub(super) struct Tension {
+    /// What the level costs.
+    level: u32,
+    total: u32,
+    /// The variables of nodes 1, 2, ...; node 0 is the begin of time.
+    variables: Vec<u32>,
+    /// By side of each variable: its bound at the root.
+    root: Vec<i32>,
+    arcs: Vec<Arc>,
+    /// By node: arcs that leave it and arcs that enter it.
+    touching: Vec<Vec<usize>>,
+    /// By node: a moment, so that no arc with room for more asks for a later one; carried over.
+    moment: Vec<i64>,
+    /// By node: the longest way from the begin of time, or to it.
+    way: Vec<i64>,
+    /// By node: the arc by which its moment or its way came about.
+    parent: Vec<Option<usize>>,
+    queue: VecDeque<usize>,
+    queued: Vec<bool>,
+}
+
+impl Tension {
+    /// `lags` are `(from, to, least)` between variables. `None` where no part is a stretch between two: what single points
+    /// cost is no more together than one by one.
+    pub fn new(level: u32, total: u32, parts: &[Part], lags: &[(u32, u32, i32)], e: &Engine) -> Option<Self> {
+        let mut variables: Vec<u32> = lags.iter().flat_map(|l| [l.0, l.1]).collect();
+        for part in parts {
+            match part {
+                Part::Gap { from, to, .. } => variables.extend([*from, *to]),
+                Part::Point { x, .. } => variables.push(*x),
+                _ => {}
+            }
+        }
+        if !parts.iter().any(|p| matches!(p, Part::Gap { .. })) {
+            return None;
+        }
+        variables.sort_unstable();
+        variables.dedup();
+        let node = |x: u32| variables.binary_search(&x).map_or(0, |k| k + 1);
+        let mut arcs = Vec::new();
+        let mut arc = |from, to, reward: i32, most, side| {
+            arcs.push(Arc { from, to, reward: i64::from(reward), most, flow: 0, side });
+        };
+        for part in parts {
+            match part {
+                Part::Gap { from, to, offset, weight } => arc(node(*to), node(*from), *offset, *weight, None),
+                Part::Point { x, offset, weight } => arc(node(*x), 0, *offset, *weight, None),
+                _ => {}
+            }
+        }
+        for &(from, to, least) in lags {
+            arc(node(from), node(to), least, NO_LIMIT, None);
+        }
+        for &x in &variables {
+            arc(0, node(x), 0, NO_LIMIT, Some(2 * x));
+            arc(node(x), 0, 0, NO_LIMIT, Some(2 * x + 1));
+        }
+        let nodes = variables.len() + 1;
+        let mut touching = vec![Vec::new(); nodes];
+        for (k, a) in arcs.iter().enumerate() {
+            touching[a.from].push(k);
+            touching[a.to].push(k);
+        }
+        let root = variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).map(|s| e.bound[s as usize]).collect();
+        Some(Self {
+            level,
+            total,
+            variables,
+            root,
+            arcs,
+            touching,
+            moment: vec![0; nodes],
+            way: vec![NOWHERE; nodes],
+            parent: vec![None; nodes],
+            queue: VecDeque::new(),
+            queued: vec![false; nodes],
+        })
+    }
+
+    /// Where an arc leads to from a node, and what it earns, where there is room on it; against its own direction what
+    /// flows can be taken back. `ahead` goes along arcs, else everything is seen from the other end.
+    fn onward(&self, node: usize, k: usize, ahead: bool) -> Option<(usize, i64)> {
+        let a = &self.arcs[k];
+        let along = (a.from == node) == ahead;
+        let room = if along { a.flow < a.most } else { a.flow > 0 };
+        room.then_some((a.from + a.to - node, if along { a.reward } else { -a.reward }))
+    }
+
+    fn enqueue(&mut self, node: usize) {
+        if !std::mem::replace(&mut self.queued[node], true) {
+            self.queue.push_back(node);
+        }
+    }
+
+    fn other_end(&self, k: usize, node: usize) -> usize {
+        self.arcs[k].from + self.arcs[k].to - node
+    }
+
+    /// Does the way by which `node` came about pass `until`?
+    fn came_by(&self, until: usize, mut node: usize) -> bool {
+        while node != until {
+            let Some(k) = self.parent[node] else { return false };
+            node = self.other_end(k, node);
+        }
+        true
+    }
+
+    /// Sends as much as goes round the cycle that closes at `node`; `false` when there is no end to it.
+    fn cancel(&mut self, node: usize) -> bool {
+        let mut cycle = Vec::new();
+        let mut at = node;
+        while let Some(k) = self.parent[at] {
+            cycle.push((k, self.arcs[k].to == at));
+            at = self.other_end(k, at);
+            if at == node {
+                break;
+            }
+        }
+        let room = |&(k, along): &(usize, bool)| {
+            let a = &self.arcs[k];
+            if !along {
+                a.flow
+            } else if a.most == NO_LIMIT {
+                NO_LIMIT
+            } else {
+                a.most - a.flow
+            }
+        };
+        let amount = cycle.iter().map(room).min().unwrap_or(NO_LIMIT);
+        if amount == NO_LIMIT {
+            return false;
+        }
+        self.parent.fill(None);
+        for (k, along) in cycle {
+            self.arcs[k].flow += if along { amount } else { -amount };
+            self.enqueue(self.arcs[k].from);
+            self.enqueue(self.arcs[k].to);
+        }
+        true
+    }
+
+    /// Mends the circulation until no cycle earns anything: moments are pushed later until they stand, and where one would
+    /// push itself there is such a cycle. `false` when it was given up before.
+    fn mend(&mut self, e: &Engine) -> bool {
+        for a in &mut self.arcs {
+            if let Some(side) = a.side {
+                a.reward = i64::from(e.bound[side as usize]);
+            }
+        }
+        self.parent.fill(None);
+        (0..self.touching.len()).for_each(|n| self.enqueue(n));
+        let mut cycles = 0;
+        while let Some(node) = self.queue.pop_front() {
+            self.queued[node] = false;
+            for i in 0..self.touching[node].len() {
+                let k = self.touching[node][i];
+                let Some((to, reward)) = self.onward(node, k, true) else { continue };
+                let moment = self.moment[node] + reward;
+                if moment <= self.moment[to] {
+                    continue;
+                }
+                let closes = self.came_by(to, node);
+                self.parent[to] = Some(k);
+                if !closes {
+                    self.moment[to] = moment;
+                    self.enqueue(to);
+                    continue;
+                }
+                cycles += 1;
+                // Without an end when windows and lags contradict each other: that is for others to find.
+                if cycles > MOST_CYCLES || !self.cancel(to) {
+                    self.queue.clear();
+                    self.queued.fill(false);
+                    return false;
+                }
+                self.enqueue(node);
+                break;
+            }
+        }
+        true
+    }
+
+    /// The longest ways with room for more from the begin of time (`ahead`), or to it, once no cycle earns anything.
+    fn ways(&mut self, ahead: bool) {
+        self.way.fill(NOWHERE);
+        self.parent.fill(None);
+        self.way[0] = 0;
+        self.enqueue(0);
+        while let Some(node) = self.queue.pop_front() {
+            self.queued[node] = false;
+            for i in 0..self.touching[node].len() {
+                let k = self.touching[node][i];
+                let Some((to, reward)) = self.onward(node, k, ahead) else { continue };
+                let way = self.way[node] + reward;
+                if to != 0 && way > self.way[to] {
+                    self.way[to] = way;
+                    self.parent[to] = Some(k);
+                    self.enqueue(to);
+                }
+            }
+        }
+    }
+
+    /// The windows that the circulation flows through, with `more` added to it, as weak as what it costs may be `spare` less.
+    fn facts(&self, more: &[(usize, i64)], mut spare: i64) -> Vec<Atom> {
+        let mut used: Vec<(i64, i64, Atom)> = Vec::new();
+        for (k, a) in self.arcs.iter().enumerate() {
+            let Some(side) = a.side else { continue };
+            let flow = a.flow + more.iter().filter(|m| m.0 == k).map(|m| m.1).sum::<i64>();
+            if flow > 0 {
+                let x = a.from.max(a.to) - 1;
+                let root = self.root[2 * x + (side % 2) as usize];
+                used.push((a.reward - i64::from(root), flow, Atom { side, least: a.reward as i32 }));
+            }
+        }
+        // What weighs least is given up first.
+        used.sort_by_key(|&(above, flow, _)| above.saturating_mul(flow));
+        let mut facts = Vec::new();
+        for (above, flow, mut fact) in used {
+            let give = (spare / flow).min(above);
+            spare -= give * flow;
+            fact.least -= give as i32;
+            if give < above {
+                facts.push(fact);
+            }
+        }
+        facts
+    }
+
+    /// Rules out what would make it cost more than `most`: a start moved beyond where it can still be had for the least
+    /// costs a unit a minute or more.
+    fn keep_within(&mut self, e: &mut Engine, most: i32, room: i64) -> Result<(), Conflict> {
+        let widest = self.variables.iter().map(|&x| e.hi(x) - e.lo(x)).max().unwrap_or(0);
+        if room >= i64::from(widest) {
+            return Ok(());
+        }
+        for ahead in [true, false] {
+            self.ways(ahead);
+            for node in 1..self.touching.len() {
+                let side = 2 * self.variables[node - 1] + u32::from(!ahead);
+                let least = self.way[node] - room;
+                if least <= i64::from(e.bound[side as usize]) {
+                    continue;
+                }
+                // A unit goes this way and back by the window that is contradicted.
+                let mut more = Vec::new();
+                let mut at = node;
+                while let Some(k) = self.parent[at] {
+                    more.push((k, if (self.arcs[k].to == at) == ahead { 1 } else { -1 }));
+                    at = self.other_end(k, at);
+                }
+                let mut facts = self.facts(&more, 0);
+                facts.push(Atom::at_most(self.total, most));
+                e.set(Atom { side, least: least as i32 }, &facts)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Rule for Tension {
+    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
+        if e.hi(self.level) >= MOST_COST as i32 {
+            return Ok(());
+        }
+        let mended = self.mend(e);
+        for (x, moment) in self.variables.iter().zip(&self.moment[1..]) {
+            e.hint[*x as usize] = Some((moment - self.moment[0]) as i32);
+        }
+        let cost: i64 = self.arcs.iter().map(|a| a.flow * a.reward).sum();
+        let most = e.hi(self.total);
+        if cost > i64::from(most) {
+            let facts = self.facts(&[], cost - i64::from(most) - 1);
+            return e.set(Atom::at_least(self.total, most + 1), &facts);
+        }
+        if cost > i64::from(e.lo(self.total)) {
+            let facts = self.facts(&[], 0);
+            e.set(Atom::at_least(self.total, cost as i32), &facts)?;
+        }
+        if mended { self.keep_within(e, most, i64::from(most) - cost) } else { Ok(()) }
+    }
+
+    fn watches(&self) -> Vec<u32> {
+        let mut v = self.variables.clone();
+        v.extend([self.level, self.total]);
+        v
+    }
+
+    fn effort(&self) -> Effort {
+        Effort::Much
+    }
+}
