@@ -115,11 +115,14 @@ impl NeverTogether {
         for base in self.bases.iter().map(|&b| self.blocks[b].chain.as_slice()).chain([nothing]) {
             set.clear();
             set.extend(base.iter().filter_map(|&k| ranges[k].map(|r| (r.1, r.0, k))));
+            let base_size = set.len();
             for &one in &order {
                 let (last, first, k) = one;
                 // The nearest in time are the likeliest to be in the way.
                 let goes = |s: &(usize, usize, usize)| s.0 < first || last < s.1 || self.always(s.2, k);
-                if set.iter().rev().all(goes) {
+                // Those after the base came in order: before one that is over in time all are.
+                let (based, others) = set.split_at(base_size);
+                if others.iter().rev().take_while(|s| s.0 >= first).all(goes) && based.iter().all(goes) {
                     set.push(one);
                 }
             }
