@@ -6,6 +6,7 @@ use super::hours::{Between, Inside};
 use super::objective::{MOST_COST, Part, SpellCount, Sum};
 use super::rules::{Apart, Holes, OffGaps, OneAtATime, Rule, Span};
 use super::tension::Tension;
+use crate::schedule::search::load::pools;
 use crate::schedule::search::model::{Model, term_activities};
 use crate::schedule::search::spells::{NeverTogether, longest_way};
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
@@ -225,6 +226,7 @@ impl Builder<'_, '_> {
                 self.built.rules.push(Box::new(Amounts::new(spans, resource.capacity)));
             }
         }
+        self.pools();
         let mut partners: BTreeMap<Stretch, Vec<Stretch>> = BTreeMap::new();
         for (x, y) in apart {
             partners.entry(x).or_default().push(y);
@@ -232,6 +234,32 @@ impl Builder<'_, '_> {
         }
         for (me, partners) in partners {
             self.built.rules.push(Box::new(OneAtATime { me, partners }));
+        }
+    }
+
+    /// What is chosen from some resources is on some of them, whichever: their amounts add up before anything is chosen.
+    fn pools(&mut self) {
+        let p = self.model.problem;
+        for set in pools(p).into_iter().filter(|s| s.len() > 1) {
+            let capacity: i64 = set.iter().map(|r| i64::from(p.resources[r.index()].capacity)).sum();
+            let mut spans = Vec::new();
+            for (i, h) in p.holds.iter().enumerate() {
+                if h.amount == 0
+                    || self.model.fixed[i].is_some_and(|l| l <= 0)
+                    || !h.choose.iter().all(|r| set.contains(r))
+                {
+                    continue;
+                }
+                let moment = |x: Point| (x.activity.0, x.offset);
+                let to = match self.model.fixed[i] {
+                    Some(length) => vec![(h.from.activity.0, h.from.offset + length)],
+                    None => h.to.iter().map(|&t| moment(t)).collect(),
+                };
+                spans.push((Span { from: moment(h.from), to, guard: None }, h.amount));
+            }
+            if spans.iter().map(|s| i64::from(s.1)).sum::<i64>() > capacity {
+                self.built.rules.push(Box::new(Amounts::new(spans, capacity as i32)));
+            }
         }
     }
 

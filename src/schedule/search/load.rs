@@ -367,7 +367,7 @@ fn lateness(model: &Model, block: usize, starts: &[Minute]) -> i64 {
 }
 
 /// The sets of resources that some hold chooses from.
-pub(super) fn pools(problem: &Problem) -> Vec<Vec<ResourceId>> {
+pub(crate) fn pools(problem: &Problem) -> Vec<Vec<ResourceId>> {
     let some = problem.holds.iter().filter(|h| h.amount > 0);
     let mut sets: Vec<Vec<ResourceId>> = some.map(|h| h.choose.clone()).collect();
     sets.iter_mut().for_each(|s| s.sort_unstable());

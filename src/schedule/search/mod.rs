@@ -7,7 +7,7 @@ pub(super) mod bounds;
 mod construct;
 mod energy;
 mod improve;
-mod load;
+pub(super) mod load;
 pub(super) mod model;
 mod polish;
 mod profile;
@@ -226,7 +226,17 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             prover = Prover::new(&model);
             best.bounds.look_apart(&model);
             best.renew_bound();
-            proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes());
+            // A short look of the proof settles the first level where nothing is crowded; prices take longer.
+            if let Some(prover) = &mut prover {
+                let turn = Turn { found: finder.nodes(), slice: FIRST_TRY, neighbours: false };
+                prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
+                if prover.impossible {
+                    return Outcome::Impossible { because: because(stop) };
+                }
+            }
+            if best.proven == 0 {
+                proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes() + proof_nodes);
+            }
             if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
                 break;
             }
@@ -299,6 +309,9 @@ fn crowd(best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> u64 {
     best.renew_bound();
     steps + space.nodes
 }
+
+/// Steps of a first look of the proof.
+const FIRST_TRY: u64 = 20_000;
 
 /// What a slice of proof may spend.
 struct Turn {
