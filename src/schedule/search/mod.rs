@@ -110,6 +110,11 @@ impl Best<'_, '_, '_> {
         (self.answer.as_ref().map(|a| a.cost.clone()).unwrap_or_default(), self.proven, self.next_bound)
     }
 
+    /// Could there be something better on the first level?
+    fn is_first_open(&self) -> bool {
+        self.answer.as_ref().is_some_and(|a| a.bound.first() < a.cost.first())
+    }
+
     fn is_proven(&self) -> bool {
         self.answer.as_ref().is_some_and(Answer::is_proven_best)
     }
@@ -226,15 +231,15 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
             prover = Prover::new(&model);
             best.bounds.look_apart(&model);
             best.renew_bound();
-            // A short look of the proof settles the first level where nothing is crowded; prices take longer.
-            if let Some(prover) = &mut prover {
+            // Where the first level is open, a short look of the proof settles it if nothing is crowded; prices take longer.
+            if let Some(prover) = prover.as_mut().filter(|_| best.is_first_open()) {
                 let turn = Turn { found: finder.nodes(), slice: FIRST_TRY, neighbours: false };
                 prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
                 if prover.impossible {
                     return Outcome::Impossible { because: because(stop) };
                 }
             }
-            if best.proven == 0 {
+            if best.is_first_open() {
                 proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes() + proof_nodes);
             }
             if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
