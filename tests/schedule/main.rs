@@ -11,6 +11,7 @@ mod kitchen;
 mod kitchens;
 mod levels_held;
 mod published;
+mod queues;
 mod reference;
 mod slack;
 mod sound;

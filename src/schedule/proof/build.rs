@@ -4,13 +4,16 @@ use super::amounts::Amounts;
 use super::engine::{Atom, Engine};
 use super::hours::{Between, Inside};
 use super::objective::{MOST_COST, Part, SpellCount, Sum};
+use super::queues::{Queues, Work};
 use super::rules::{Apart, Holes, OffGaps, OneAtATime, Rule, Span};
-use super::tension::Tension;
+use super::tension::{Slopes, Tension};
 use crate::schedule::search::load::pools;
 use crate::schedule::search::model::{Model, term_activities};
 use crate::schedule::search::spells::{NeverTogether, longest_way};
 use crate::schedule::{Calendar, Minute, Point, ResourceId, Term};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 pub(super) struct Built {
     pub engine: Engine,
@@ -308,6 +311,8 @@ impl Builder<'_, '_> {
                 by_block.entry(block).or_default().push(part);
             }
             let mut parts = Vec::new();
+            let mut blocks = Vec::new();
+            let slopes: Rc<RefCell<Slopes>> = Rc::default();
             let several = by_block.len() > 1;
             for (block, of_block) in by_block {
                 let Some(block) = block.filter(|_| of_block.len() > 1) else {
@@ -315,7 +320,8 @@ impl Builder<'_, '_> {
                     continue;
                 };
                 let of = if several { self.built.engine.var(0, MOST_COST as i32) } else { total };
-                self.tension(total, of, &of_block, block);
+                self.tension((total, of), &of_block, block, &slopes);
+                blocks.push(of);
                 if several {
                     self.built.rules.push(Box::new(Sum { total: of, parts: of_block }));
                     parts.push(Part::Point { x: of, offset: 0, weight: 1 });
@@ -324,18 +330,44 @@ impl Builder<'_, '_> {
                 }
             }
             self.built.rules.push(Box::new(Sum { total, parts }));
+            let lines = self.lines();
+            if !slopes.borrow().is_empty() && !lines.is_empty() {
+                self.built.rules.push(Box::new(Queues { total, blocks, slopes, lines }));
+            }
             self.built.levels.push(total);
         }
     }
 
+    /// By resource that takes one at a time: what is done on it.
+    fn lines(&self) -> Vec<Vec<Work>> {
+        let p = self.model.problem;
+        let mut lines = Vec::new();
+        for (r, _) in p.resources.iter().enumerate().filter(|(_, r)| r.capacity == 1) {
+            let mut line: Vec<Work> = Vec::new();
+            for (i, h) in p.holds.iter().enumerate().filter(|(_, h)| h.amount > 0) {
+                let Some(k) = h.choose.iter().position(|c| c.index() == r) else { continue };
+                let Some(length) = self.model.fixed[i].filter(|&l| l > 0) else { continue };
+                let (x, offset) = (h.from.activity.0, h.from.offset);
+                let guard = self.built.choices[i].get(k).map(|&v| Atom::at_least(v, 1));
+                if line.iter().all(|w| w.x != x) {
+                    line.push(Work { x, offset, length, guard });
+                }
+            }
+            if line.len() > 1 {
+                lines.push(line);
+            }
+        }
+        lines
+    }
+
     /// What the stretches of a block cost together.
-    fn tension(&mut self, level: u32, total: u32, parts: &[Part], block: u32) {
+    fn tension(&mut self, of: (u32, u32), parts: &[Part], block: u32, slopes: &Rc<RefCell<Slopes>>) {
         let inside = |a: u32| self.model.block_of[a as usize] == block;
         let lags: Vec<(u32, u32, i32)> = (self.model.problem.lags.iter())
             .filter(|l| inside(l.from.0) && inside(l.to.0))
             .map(|l| (l.from.0, l.to.0, l.least))
             .collect();
-        if let Some(rule) = Tension::new(level, total, parts, &lags, &self.built.engine) {
+        if let Some(rule) = Tension::new(of, parts, &lags, &self.built.engine, slopes) {
             self.built.rules.push(Box::new(rule));
         }
     }

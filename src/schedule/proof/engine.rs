@@ -134,6 +134,7 @@ pub(super) enum Effort {
     Little,
     Some,
     Much,
+    Most,
 }
 
 /// Facts that cannot all hold stand in [`Engine::conflict`].
@@ -161,7 +162,7 @@ pub(super) struct Engine {
     /// By side: rules to wake.
     pub wakes: Vec<Vec<u32>>,
     /// Rules that wait to be run, the quick ones before those that take long.
-    pub queues: [std::collections::VecDeque<u32>; 3],
+    pub queues: [std::collections::VecDeque<u32>; 4],
     pub queued: Vec<bool>,
     /// By rule: in which queue it waits.
     pub effort: Vec<Effort>,

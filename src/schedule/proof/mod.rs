@@ -9,6 +9,7 @@ mod hours;
 mod learn;
 mod neighbourhood;
 mod objective;
+mod queues;
 mod rules;
 mod tension;
 

@@ -10,7 +10,9 @@
 use super::engine::{Atom, Conflict, Effort, Engine, Side};
 use super::objective::{MOST_COST, Part};
 use super::rules::Rule;
+use std::cell::RefCell;
 use std::collections::VecDeque;
+use std::rc::Rc;
 
 /// A unit of flow says once that `to` is at least `reward` after `from`.
 struct Arc {
@@ -50,12 +52,74 @@ pub(super) struct Tension {
     parent: Vec<Option<usize>>,
     queue: VecDeque<usize>,
     queued: Vec<bool>,
+    /// Where its flows are told to others, and its number there.
+    slopes: Rc<RefCell<Slopes>>,
+    number: usize,
+}
+
+/// The circulations of a level's blocks, for what is reckoned with all of them.
+#[derive(Default)]
+pub(super) struct Slopes {
+    /// By side: the flow through its window, which is what a minute later (or earlier) costs at least.
+    by_side: Vec<i64>,
+    blocks: Vec<BlockSlopes>,
+}
+
+pub(super) struct BlockSlopes {
+    /// What the block costs.
+    total: u32,
+    /// What its circulation earns on terms and lags; the windows it flows through earn what they stand at.
+    fixed: i64,
+    pub variables: Vec<u32>,
+    /// By side of each variable: its bound at the root.
+    pub root: Vec<i32>,
+}
+
+impl Slopes {
+    pub fn of(&self, side: Side) -> i64 {
+        self.by_side.get(side as usize).copied().unwrap_or(0)
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.blocks.is_empty()
+    }
+
+    /// What a block costs at least by its circulation, in the windows as they are now.
+    pub fn cost(&self, block: &BlockSlopes, e: &Engine) -> i64 {
+        let sides = block.variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]);
+        block.fixed + sides.map(|s| self.of(s) * i64::from(e.bound[s as usize])).sum::<i64>()
+    }
+
+    pub fn block(&self, total: u32) -> Option<&BlockSlopes> {
+        self.blocks.iter().find(|b| b.total == total)
+    }
+}
+
+/// Facts `(above the root, weight, fact)` made weaker, so that a sum is `spare` less; what weighs least is given up first.
+pub(super) fn weaker(mut used: Vec<(i64, i64, Atom)>, mut spare: i64) -> Vec<Atom> {
+    used.sort_by_key(|&(above, weight, _)| above.saturating_mul(weight));
+    let mut facts = Vec::new();
+    for (above, weight, mut fact) in used {
+        let give = (spare / weight).min(above);
+        spare -= give * weight;
+        fact.least -= give as i32;
+        if give < above {
+            facts.push(fact);
+        }
+    }
+    facts
 }
 
 impl Tension {
     /// `lags` are `(from, to, least)` between variables. `None` where no part is a stretch between two: what single points
     /// cost is no more together than one by one.
-    pub fn new(level: u32, total: u32, parts: &[Part], lags: &[(u32, u32, i32)], e: &Engine) -> Option<Self> {
+    pub fn new(
+        (level, total): (u32, u32),
+        parts: &[Part],
+        lags: &[(u32, u32, i32)],
+        e: &Engine,
+        slopes: &Rc<RefCell<Slopes>>,
+    ) -> Option<Self> {
         let mut variables: Vec<u32> = lags.iter().flat_map(|l| [l.0, l.1]).collect();
         for part in parts {
             match part {
@@ -94,7 +158,10 @@ impl Tension {
             touching[a.from].push(k);
             touching[a.to].push(k);
         }
-        let root = variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).map(|s| e.bound[s as usize]).collect();
+        let root: Vec<i32> = variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).map(|s| e.bound[s as usize]).collect();
+        let mut told = slopes.borrow_mut();
+        told.by_side.resize(e.bound.len(), 0);
+        told.blocks.push(BlockSlopes { total, fixed: 0, variables: variables.clone(), root: root.clone() });
         Some(Self {
             level,
             total,
@@ -107,6 +174,8 @@ impl Tension {
             parent: vec![None; nodes],
             queue: VecDeque::new(),
             queued: vec![false; nodes],
+            slopes: Rc::clone(slopes),
+            number: told.blocks.len() - 1,
         })
     }
 
@@ -235,7 +304,7 @@ impl Tension {
     }
 
     /// The windows that the circulation flows through, with `more` added to it, as weak as what it costs may be `spare` less.
-    fn facts(&self, more: &[(usize, i64)], mut spare: i64) -> Vec<Atom> {
+    fn facts(&self, more: &[(usize, i64)], spare: i64) -> Vec<Atom> {
         let mut used: Vec<(i64, i64, Atom)> = Vec::new();
         for (k, a) in self.arcs.iter().enumerate() {
             let Some(side) = a.side else { continue };
@@ -246,18 +315,7 @@ impl Tension {
                 used.push((a.reward - i64::from(root), flow, Atom { side, least: a.reward as i32 }));
             }
         }
-        // What weighs least is given up first.
-        used.sort_by_key(|&(above, flow, _)| above.saturating_mul(flow));
-        let mut facts = Vec::new();
-        for (above, flow, mut fact) in used {
-            let give = (spare / flow).min(above);
-            spare -= give * flow;
-            fact.least -= give as i32;
-            if give < above {
-                facts.push(fact);
-            }
-        }
-        facts
+        weaker(used, spare)
     }
 
     /// Rules out what would make it cost more than `most`: a start moved beyond where it can still be had for the least
@@ -301,6 +359,14 @@ impl Rule for Tension {
             e.hint[*x as usize] = Some((moment - self.moment[0]) as i32);
         }
         let cost: i64 = self.arcs.iter().map(|a| a.flow * a.reward).sum();
+        let mut told = self.slopes.borrow_mut();
+        told.blocks[self.number].fixed = self.arcs.iter().filter(|a| a.side.is_none()).map(|a| a.flow * a.reward).sum();
+        for a in &self.arcs {
+            if let Some(side) = a.side {
+                told.by_side[side as usize] = a.flow;
+            }
+        }
+        drop(told);
         let most = e.hi(self.total);
         if cost > i64::from(most) {
             let facts = self.facts(&[], cost - i64::from(most) - 1);

@@ -1,0 +1,193 @@
+//! What waiting for one another costs.
+//!
+//! Of several pieces of work that one person is to do from five on, only one can begin at five. What each joint pays for a
+//! later begin is the flow through its window in the circulation that bounds its cost (`tension`): no less than so much a
+//! minute, wherever its other pieces stand. The least that all of them pay together is a single-machine problem with weights
+//! and release dates; doing at each moment what pays most for its length, interruptions allowed, bounds it by mean busy times
+//! (Goemans, Queyranne, Schulz, Skutella and Wang, 2002). The same, seen from the end, for work that should be late.
+
+use super::engine::{Atom, Conflict, Effort, Engine};
+use super::objective::MOST_COST;
+use super::rules::Rule;
+use super::tension::{Slopes, weaker};
+use std::cell::RefCell;
+use std::collections::BinaryHeap;
+use std::rc::Rc;
+
+/// A piece of work on something that takes one at a time.
+pub(super) struct Work {
+    pub x: u32,
+    pub offset: i32,
+    pub length: i32,
+    /// It is done there only when this holds.
+    pub guard: Option<Atom>,
+}
+
+/// `total >= ` what the blocks cost together, waiting included. At rest while nothing limits the level.
+pub(super) struct Queues {
+    /// What the level costs.
+    pub total: u32,
+    /// What each block of it costs.
+    pub blocks: Vec<u32>,
+    pub slopes: Rc<RefCell<Slopes>>,
+    /// By resource that takes one at a time.
+    pub lines: Vec<Vec<Work>>,
+}
+
+/// Gains are reckoned in parts of a unit of cost, rounded down.
+const PARTS: i64 = 1024;
+
+struct Job {
+    release: i64,
+    length: i64,
+    weight: i64,
+    /// Its number among the works of its line.
+    work: usize,
+    left: i64,
+    /// Twice its length times its mean busy time, from its release.
+    busy: i64,
+}
+
+/// Of what waits, what pays most for its length comes first.
+#[derive(PartialEq, Eq)]
+struct Next {
+    weight: i64,
+    length: i64,
+    job: usize,
+}
+
+impl Ord for Next {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        (self.weight * other.length).cmp(&(other.weight * self.length)).then(other.job.cmp(&self.job))
+    }
+}
+
+impl PartialOrd for Next {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+/// What waiting costs the jobs at least, in parts, and the works that wait or are waited for.
+fn waiting(jobs: &mut [Job], works: &mut Vec<usize>) -> i64 {
+    jobs.sort_by_key(|j| (j.release, j.work));
+    let mut heap: BinaryHeap<Next> = BinaryHeap::new();
+    let (mut next, mut now, mut began, mut gain) = (0, i64::MIN, 0, 0);
+    loop {
+        if heap.is_empty() {
+            if next - began > 1 {
+                works.extend(jobs[began..next].iter().map(|j| j.work));
+            }
+            let Some(first) = jobs.get(next) else { break };
+            (now, began) = (first.release, next);
+        }
+        while let Some(j) = jobs.get(next).filter(|j| j.release <= now) {
+            heap.push(Next { weight: j.weight, length: j.length, job: next });
+            next += 1;
+        }
+        let Some(top) = heap.peek() else { break };
+        let until = jobs.get(next).map_or(i64::MAX, |j| j.release);
+        let job = &mut jobs[top.job];
+        let end = until.min(now + job.left);
+        let (a, b) = (now - job.release, end - job.release);
+        job.busy += b * b - a * a;
+        job.left -= end - now;
+        now = end;
+        if job.left == 0 {
+            gain += (job.busy - job.length * job.length) * job.weight * (PARTS / 2) / job.length;
+            heap.pop();
+        }
+    }
+    gain
+}
+
+impl Queues {
+    /// What waiting costs, and the sides and guards of the works it is about.
+    fn gain(&self, e: &Engine) -> (i64, Vec<u32>, Vec<Atom>) {
+        let slopes = self.slopes.borrow();
+        let (mut gain, mut sides, mut guards) = (0, Vec::new(), Vec::new());
+        let (mut jobs, mut works) = (Vec::new(), Vec::new());
+        for line in &self.lines {
+            for late in [0, 1] {
+                jobs.clear();
+                for (work, w) in line.iter().enumerate() {
+                    let side = 2 * w.x + late;
+                    let weight = slopes.of(side);
+                    if weight <= 0 || sides.contains(&side) || w.guard.is_some_and(|g| !e.holds(g)) {
+                        continue;
+                    }
+                    // Seen from the end, work begins where it ends.
+                    let begin = i64::from(if late == 0 { w.offset } else { -w.offset - w.length });
+                    let release = i64::from(e.bound[side as usize]) + begin;
+                    let length = i64::from(w.length);
+                    jobs.push(Job { release, length, weight, work, left: length, busy: 0 });
+                }
+                if jobs.len() < 2 {
+                    continue;
+                }
+                works.clear();
+                let more = waiting(&mut jobs, &mut works);
+                if more > 0 {
+                    gain += more;
+                    sides.extend(works.iter().map(|&k| 2 * line[k].x + late));
+                    guards.extend(works.iter().filter_map(|&k| line[k].guard));
+                }
+            }
+        }
+        ((gain + PARTS - 1) / PARTS, sides, guards)
+    }
+}
+
+impl Rule for Queues {
+    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
+        let most = e.hi(self.total);
+        if most >= MOST_COST as i32 {
+            return Ok(());
+        }
+        let (gain, sides, guards) = self.gain(e);
+        if gain == 0 {
+            return Ok(());
+        }
+        let slopes = self.slopes.borrow();
+        // Blocks that wait count by their circulations, the others by whatever is known of them.
+        let waits = |total: u32| slopes.block(total).filter(|b| sides.iter().any(|s| b.variables.contains(&(s / 2))));
+        let cost: i64 =
+            gain + self.blocks.iter().map(|&x| waits(x).map_or(i64::from(e.lo(x)), |b| slopes.cost(b, e))).sum::<i64>();
+        if cost <= i64::from(e.lo(self.total)) {
+            return Ok(());
+        }
+        let mut facts = guards;
+        let mut used = Vec::new();
+        for &x in &self.blocks {
+            let Some(block) = waits(x) else {
+                used.push((i64::from(e.lo(x)), 1, Atom::at_least(x, e.lo(x))));
+                continue;
+            };
+            for (k, side) in block.variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).enumerate() {
+                let (now, flow) = (e.bound[side as usize], slopes.of(side));
+                let fact = Atom { side, least: now };
+                if sides.contains(&side) {
+                    facts.push(fact);
+                } else if flow > 0 {
+                    used.push((i64::from(now) - i64::from(block.root[k]), flow, fact));
+                }
+            }
+        }
+        let reached = cost.min(i64::from(most) + 1);
+        facts.extend(weaker(used, cost - reached));
+        drop(slopes);
+        e.set(Atom::at_least(self.total, reached as i32), &facts)
+    }
+
+    fn watches(&self) -> Vec<u32> {
+        let mut v: Vec<u32> = self.lines.iter().flatten().map(|w| w.x).collect();
+        v.extend(self.lines.iter().flatten().filter_map(|w| w.guard).map(|g| g.side / 2));
+        v.extend(&self.blocks);
+        v.push(self.total);
+        v
+    }
+
+    fn effort(&self) -> Effort {
+        Effort::Most
+    }
+}
