@@ -48,7 +48,7 @@ struct Block {
 
 impl NeverTogether {
     /// Blocks that are tried as the base of a set.
-    const BASES: usize = 4;
+    const BASES: usize = 8;
     /// In a block of more members the lags are not followed from each: too dear for what it brings.
     const MOST: usize = 500;
 
@@ -104,7 +104,8 @@ impl NeverTogether {
 
     /// Activities (places in the term's list) no two of which can share an interval while each stays in its range; those
     /// without a range are left out. As large as a greedy choice makes it, and no larger than `enough`: what one block
-    /// cannot put together is taken whole, then whatever goes with it, those that end first before others.
+    /// cannot put together is taken whole, then whatever goes with it, those that end first before others; at last one is
+    /// given up for two where that can be done.
     pub fn largest(&self, ranges: &[Option<Range>], enough: usize) -> Vec<usize> {
         let mut order: Vec<(usize, usize, usize)> =
             ranges.iter().enumerate().filter_map(|(k, r)| r.map(|r| (r.1, r.0, k))).collect();
@@ -134,7 +135,31 @@ impl NeverTogether {
                 break;
             }
         }
+        // One more settles it: worth a closer look.
+        if best.len() + 1 == enough {
+            self.two_for_one(ranges, &mut best);
+        }
         best
+    }
+
+    /// Makes room in a set for two by taking one out, where that can be done.
+    fn two_for_one(&self, ranges: &[Option<Range>], set: &mut Vec<usize>) {
+        let apart = |a: usize, b: usize| match (ranges[a], ranges[b]) {
+            (Some(x), Some(y)) => x.1 < y.0 || y.1 < x.0 || self.always(a, b),
+            _ => true,
+        };
+        // By member: those that only it keeps out.
+        let mut kept_out: Vec<Vec<usize>> = vec![Vec::new(); set.len()];
+        for k in (0..ranges.len()).filter(|&k| ranges[k].is_some() && !set.contains(&k)) {
+            let mut by = (0..set.len()).filter(|&i| !apart(set[i], k));
+            let (Some(i), None) = (by.next(), by.next()) else { continue };
+            if let Some(&other) = kept_out[i].iter().find(|&&o| apart(o, k)) {
+                set[i] = other;
+                set.push(k);
+                return;
+            }
+            kept_out[i].push(k);
+        }
     }
 }
 
