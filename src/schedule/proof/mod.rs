@@ -7,6 +7,7 @@ mod engine;
 mod heap;
 mod hours;
 mod learn;
+mod levels;
 mod neighbourhood;
 mod objective;
 mod queues;

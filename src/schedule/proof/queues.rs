@@ -152,7 +152,7 @@ impl Rule for Queues {
         // Blocks that wait count by their circulations, the others by whatever is known of them.
         let waits = |total: u32| slopes.block(total).filter(|b| sides.iter().any(|s| b.variables.contains(&(s / 2))));
         let cost: i64 =
-            gain + self.blocks.iter().map(|&x| waits(x).map_or(i64::from(e.lo(x)), |b| slopes.cost(b, e))).sum::<i64>();
+            gain + self.blocks.iter().map(|&x| waits(x).map_or(i64::from(e.lo(x)), |b| b.cost(e))).sum::<i64>();
         if cost <= i64::from(e.lo(self.total)) {
             return Ok(());
         }
@@ -163,13 +163,13 @@ impl Rule for Queues {
                 used.push((i64::from(e.lo(x)), 1, Atom::at_least(x, e.lo(x))));
                 continue;
             };
-            for (k, side) in block.variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).enumerate() {
-                let (now, flow) = (e.bound[side as usize], slopes.of(side));
+            for (side, root, flow) in block.windows() {
+                let now = e.bound[side as usize];
                 let fact = Atom { side, least: now };
                 if sides.contains(&side) {
                     facts.push(fact);
                 } else if flow > 0 {
-                    used.push((i64::from(now) - i64::from(block.root[k]), flow, fact));
+                    used.push((i64::from(now) - i64::from(root), flow, fact));
                 }
             }
         }

@@ -60,7 +60,7 @@ pub(super) struct Tension {
 /// The circulations of a level's blocks, for what is reckoned with all of them.
 #[derive(Default)]
 pub(super) struct Slopes {
-    /// By side: the flow through its window, which is what a minute later (or earlier) costs at least.
+    /// By side: the flow through its window in all of them, which is what a minute later (or earlier) costs at least.
     by_side: Vec<i64>,
     blocks: Vec<BlockSlopes>,
 }
@@ -71,8 +71,22 @@ pub(super) struct BlockSlopes {
     /// What its circulation earns on terms and lags; the windows it flows through earn what they stand at.
     fixed: i64,
     pub variables: Vec<u32>,
-    /// By side of each variable: its bound at the root.
-    pub root: Vec<i32>,
+    /// By side of each variable: its bound at the root, and the flow through it.
+    root: Vec<i32>,
+    flow: Vec<i64>,
+}
+
+impl BlockSlopes {
+    /// The sides of its variables, their bounds at the root, and the flow through them.
+    pub fn windows(&self) -> impl Iterator<Item = (Side, i32, i64)> {
+        let sides = self.variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]);
+        sides.zip(&self.root).zip(&self.flow).map(|((side, &root), &flow)| (side, root, flow))
+    }
+
+    /// What the block costs at least, in the windows as they are now: a circulation may be of another moment.
+    pub fn cost(&self, e: &Engine) -> i64 {
+        self.fixed + self.windows().map(|(side, _, flow)| flow * i64::from(e.bound[side as usize])).sum::<i64>()
+    }
 }
 
 impl Slopes {
@@ -84,14 +98,21 @@ impl Slopes {
         self.blocks.is_empty()
     }
 
-    /// What a block costs at least by its circulation, in the windows as they are now.
-    pub fn cost(&self, block: &BlockSlopes, e: &Engine) -> i64 {
-        let sides = block.variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]);
-        block.fixed + sides.map(|s| self.of(s) * i64::from(e.bound[s as usize])).sum::<i64>()
-    }
-
     pub fn block(&self, total: u32) -> Option<&BlockSlopes> {
         self.blocks.iter().find(|b| b.total == total)
+    }
+
+    /// The circulation of a block is another now.
+    fn renew(&mut self, number: usize, arcs: &[Arc]) {
+        let block = &mut self.blocks[number];
+        block.fixed = arcs.iter().filter(|a| a.side.is_none()).map(|a| a.flow * a.reward).sum();
+        // Windows stand in the order of the sides.
+        for (a, flow) in arcs.iter().filter(|a| a.side.is_some()).zip(&mut block.flow) {
+            if let Some(of_side) = a.side.and_then(|s| self.by_side.get_mut(s as usize)) {
+                *of_side += a.flow - *flow;
+            }
+            *flow = a.flow;
+        }
     }
 }
 
@@ -161,7 +182,8 @@ impl Tension {
         let root: Vec<i32> = variables.iter().flat_map(|&x| [2 * x, 2 * x + 1]).map(|s| e.bound[s as usize]).collect();
         let mut told = slopes.borrow_mut();
         told.by_side.resize(e.bound.len(), 0);
-        told.blocks.push(BlockSlopes { total, fixed: 0, variables: variables.clone(), root: root.clone() });
+        let flow = vec![0; root.len()];
+        told.blocks.push(BlockSlopes { total, fixed: 0, variables: variables.clone(), root: root.clone(), flow });
         Some(Self {
             level,
             total,
@@ -359,14 +381,7 @@ impl Rule for Tension {
             e.hint[*x as usize] = Some((moment - self.moment[0]) as i32);
         }
         let cost: i64 = self.arcs.iter().map(|a| a.flow * a.reward).sum();
-        let mut told = self.slopes.borrow_mut();
-        told.blocks[self.number].fixed = self.arcs.iter().filter(|a| a.side.is_none()).map(|a| a.flow * a.reward).sum();
-        for a in &self.arcs {
-            if let Some(side) = a.side {
-                told.by_side[side as usize] = a.flow;
-            }
-        }
-        drop(told);
+        self.slopes.borrow_mut().renew(self.number, &self.arcs);
         let most = e.hi(self.total);
         if cost > i64::from(most) {
             let facts = self.facts(&[], cost - i64::from(most) - 1);
