@@ -109,3 +109,99 @@ fn a_stop_is_heeded() {
     let now = WallClock::after(std::time::Duration::ZERO);
     assert!(AnyOf(vec![&budget, &now]).should_stop(0));
 }
+
+fn plain(horizon: i32) -> Problem {
+    let says = Reason { says: "large numbers".into(), force: Force::Means, source: "test".into() };
+    Problem { horizon, reasons: vec![says], ..Problem::default() }
+}
+
+fn piece(p: &mut Problem, pinned: Option<i32>) -> ActivityId {
+    let (label, latest, reason) = (format!("piece {}", p.activities.len()), p.horizon - 5, ReasonId(0));
+    p.activities.push(Activity { label, duration: 5, group: 0, release: 0, latest, pinned, reason });
+    ActivityId(p.activities.len() as u32 - 1)
+}
+
+/// Capacities that can each be counted, and together cannot: five rooms of a thousand million take five of six at once.
+#[test]
+fn large_rooms_to_choose_from_add_up() {
+    let mut p = plain(100);
+    let reason = ReasonId(0);
+    for r in 0..5 {
+        let label = format!("room {r}");
+        p.resources.push(Resource { label, capacity: 1_000_000_000, calendar: None, changeover: vec![], reason });
+    }
+    let mut late = Vec::new();
+    for i in 0..6 {
+        let a = piece(&mut p, (i == 0).then_some(0));
+        let choose = (0..5).map(ResourceId).collect();
+        let (from, to) = (p.start(a, 0), p.end(a, 0));
+        p.holds.push(Hold { from, to: vec![to], choose, amount: 1_000_000_000, same: None, reason });
+        p.families.push(0);
+        late.push(Term::Late { point: from, due: 0, weight: 1 });
+    }
+    p.levels = vec![Level { label: "lateness".into(), unit: "minutes".into(), terms: late }];
+    let options = Options { prove: true, ..Options::default() };
+    let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(20_000), &mut |_| ()) else { panic!("no schedule") };
+    assert_eq!(check(&p, &answer.solution), vec![]);
+    assert_eq!((answer.cost[0], answer.bound[0]), (5, 5), "the sixth waits for one of them to be over");
+    assert_eq!(Inquiry::new(&p).ask(&[4], &NodeBudget(20_000)).0, Against::Worse);
+}
+
+/// A chain whose longest lags go further back than a minute can be counted in: all of it fits one visit.
+#[test]
+fn long_lags_in_a_long_chain_do_not_wrap() {
+    let horizon = 20_000_000;
+    let mut p = plain(horizon);
+    let reason = ReasonId(0);
+    let all: Vec<ActivityId> = (0..140).map(|_| piece(&mut p, None)).collect();
+    for pair in all.windows(2) {
+        p.lags.push(Lag { from: pair[0], to: pair[1], least: 0, reason });
+        p.lags.push(Lag { from: pair[1], to: pair[0], least: -horizon, reason });
+    }
+    let open = (0..100).map(|d| Interval { from: d * 1440, to: d * 1440 + 1000 }).collect();
+    p.calendars.push(Calendar { label: "visits".into(), open });
+    let terms = vec![Term::Spells { calendar: CalendarId(0), activities: all, weight: 1 }];
+    p.levels = vec![Level { label: "visits".into(), unit: "visits".into(), terms }];
+    let options = Options { prove: true, ..Options::default() };
+    let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(20_000), &mut |_| ()) else { panic!("no schedule") };
+    assert_eq!((answer.cost[0], answer.bound[0]), (1, 1));
+}
+
+/// Weeks of work with large weights, waiting for their like; and with weights so large that it is not reckoned with.
+#[test]
+fn heavy_waiting_is_reckoned_with() {
+    let p = weeks_of_work([1_000, 100]);
+    let options = Options { prove: true, ..Options::default() };
+    let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(20_000), &mut |_| ()) else { panic!("no schedule") };
+    // Six of a week each, one after the other: 0 + 1 + 2 + 3 + 4 + 5 weeks.
+    assert_eq!((answer.cost[0], answer.bound[0]), (15 * 10_080 * 1_100, 15 * 10_080 * 1_100));
+    for weight in [1 << 20, 1 << 30] {
+        let p = weeks_of_work([weight, weight]);
+        if let Outcome::Found(a) = solve(&p, &options, &NodeBudget(2_000), &mut |_| ()) {
+            assert!(a.bound[0] <= 15 * 10_080 * 2 * weight && a.cost[0] >= 15 * 10_080 * 2 * weight);
+        }
+    }
+}
+
+fn weeks_of_work(weights: [i64; 2]) -> Problem {
+    let mut p = plain(200_000);
+    let reason = ReasonId(0);
+    let label = "hands".to_owned();
+    p.resources.push(Resource { label, capacity: 1, calendar: None, changeover: vec![], reason });
+    let mut terms = Vec::new();
+    for g in 0..6 {
+        let (moment, work) = (piece(&mut p, Some(0)), piece(&mut p, None));
+        for a in [moment, work] {
+            p.activities[a.index()].group = g;
+        }
+        (p.activities[work.index()].duration, p.activities[work.index()].latest) = (10_080, 180_000);
+        p.lags.push(Lag { from: moment, to: work, least: 0, reason });
+        let (from, to) = (p.start(work, 0), p.end(work, 0));
+        p.holds.push(Hold { from, to: vec![to], choose: vec![ResourceId(0)], amount: 1, same: None, reason });
+        p.families.push(0);
+        let since = p.start(moment, 0);
+        terms.extend(weights.map(|weight| Term::Over { from: since, to: from, good: 0, weight }));
+    }
+    p.levels = vec![Level { label: "waiting".into(), unit: "minutes".into(), terms }];
+    p
+}

@@ -5,15 +5,15 @@ use super::rules::{Rule, Span};
 
 /// The amounts of spans that overlap never add up to more than the capacity.
 pub(super) struct Amounts {
-    pub spans: Vec<(Span, i32)>,
-    pub capacity: i32,
+    pub spans: Vec<(Span, i64)>,
+    pub capacity: i64,
     parts: Vec<(i32, i32, usize)>,
     /// `(from, to, taken)`.
-    segments: Vec<(i32, i32, i32)>,
-    events: Vec<(i32, i32)>,
+    segments: Vec<(i32, i32, i64)>,
+    events: Vec<(i32, i64)>,
     facts: Vec<Atom>,
     /// The segments that all spans were last held against, and by span the bounds that it had then.
-    before: Vec<(i32, i32, i32)>,
+    before: Vec<(i32, i32, i64)>,
     checked: Vec<Option<Bounds>>,
 }
 
@@ -21,7 +21,9 @@ pub(super) struct Amounts {
 type Bounds = ((i32, i32), (i32, i32), bool);
 
 impl Amounts {
-    pub fn new(spans: Vec<(Span, i32)>, capacity: i32) -> Self {
+    pub fn new(spans: Vec<(Span, i32)>, capacity: i64) -> Self {
+        // Amounts that each fit a resource may add up to more than they are counted in.
+        let spans: Vec<(Span, i64)> = spans.into_iter().map(|(span, amount)| (span, amount.into())).collect();
         let checked = vec![None; spans.len()];
         let (parts, segments, events, facts, before) = (vec![], vec![], vec![], vec![], vec![]);
         Self { spans, capacity, parts, segments, events, facts, before, checked }
@@ -66,9 +68,9 @@ impl Amounts {
     }
 
     /// Facts by which others than `me` take more than `room` at `t`.
-    fn cover(&mut self, e: &Engine, me: usize, t: i32, room: i32) {
+    fn cover(&mut self, e: &Engine, me: usize, t: i32, room: i64) {
         self.facts.clear();
-        let mut there: Vec<(i32, usize)> =
+        let mut there: Vec<(i64, usize)> =
             self.parts.iter().filter(|p| p.2 != me && p.0 <= t && t < p.1).map(|p| (-self.spans[p.2].1, p.2)).collect();
         there.sort_unstable();
         let mut sum = 0;
@@ -93,10 +95,10 @@ impl Amounts {
         result
     }
 
-    fn push_span(&mut self, e: &mut Engine, i: usize, span: &Span, amount: i32, room: i32) -> Result<(), Conflict> {
+    fn push_span(&mut self, e: &mut Engine, i: usize, span: &Span, amount: i64, room: i64) -> Result<(), Conflict> {
         let present = span.is_present(e);
         let own = if present { (span.begin(e).1, span.end(e).0) } else { (0, 0) };
-        let full = |s: &(i32, i32, i32)| {
+        let full = |s: &(i32, i32, i64)| {
             let mine = own.0 <= s.0 && s.1 <= own.1;
             s.2 - if mine { amount } else { 0 } > room
         };
@@ -195,7 +197,9 @@ impl Rule for Amounts {
                 return Err(conflict);
             }
             let span = &self.spans[i].0;
-            self.checked[i] = Some((span.begin(e), span.end(e), span.is_present(e)));
+            let now = (span.begin(e), span.end(e), span.is_present(e));
+            // Not chosen any more: what was found so is looked at again when it can be chosen again.
+            self.checked[i] = (!span.is_absent(e)).then_some(now);
         }
         self.before.clone_from(&self.segments);
         Ok(())

@@ -219,7 +219,7 @@ impl Builder<'_, '_> {
             let all: i64 = spans.iter().map(|s| i64::from(s.1)).sum();
             if all > i64::from(resource.capacity) {
                 let spans = spans.into_iter().map(|s| (s.0, s.1)).collect();
-                self.built.rules.push(Box::new(Amounts::new(spans, resource.capacity)));
+                self.built.rules.push(Box::new(Amounts::new(spans, resource.capacity.into())));
             }
         }
         self.pools();
@@ -254,7 +254,7 @@ impl Builder<'_, '_> {
                 spans.push((Span { from: moment(h.from), to, guard: None }, h.amount));
             }
             if spans.iter().map(|s| i64::from(s.1)).sum::<i64>() > capacity {
-                self.built.rules.push(Box::new(Amounts::new(spans, capacity as i32)));
+                self.built.rules.push(Box::new(Amounts::new(spans, capacity)));
             }
         }
     }

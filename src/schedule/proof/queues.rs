@@ -45,7 +45,7 @@ struct Job {
     work: usize,
     left: i64,
     /// Twice its length times its mean busy time, from its release.
-    busy: i64,
+    busy: i128,
 }
 
 /// Of what waits, what pays most for its length comes first.
@@ -56,9 +56,14 @@ struct Next {
     job: usize,
 }
 
+/// What one pays for its length, beside another.
+fn pays(one: &Next, other: &Next) -> i128 {
+    i128::from(one.weight) * i128::from(other.length)
+}
+
 impl Ord for Next {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
-        (self.weight * other.length).cmp(&(other.weight * self.length)).then(other.job.cmp(&self.job))
+        pays(self, other).cmp(&pays(other, self)).then(other.job.cmp(&self.job))
     }
 }
 
@@ -89,12 +94,15 @@ fn waiting(jobs: &mut [Job], works: &mut Vec<usize>) -> i64 {
         let until = jobs.get(next).map_or(i64::MAX, |j| j.release);
         let job = &mut jobs[top.job];
         let end = until.min(now + job.left);
-        let (a, b) = (now - job.release, end - job.release);
+        let (a, b) = (i128::from(now - job.release), i128::from(end - job.release));
         job.busy += b * b - a * a;
         job.left -= end - now;
         now = end;
         if job.left == 0 {
-            gain += (job.busy - job.length * job.length) * job.weight * (PARTS / 2) / job.length;
+            let length = i128::from(job.length);
+            let waited = (job.busy - length * length) * i128::from(job.weight) * i128::from(PARTS / 2) / length;
+            // More than any cost reckoned with says no more.
+            gain += waited.min(i128::from(MOST_COST * PARTS)) as i64;
             heap.pop();
         }
     }

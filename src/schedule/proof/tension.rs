@@ -30,6 +30,8 @@ struct Arc {
 const NO_LIMIT: i64 = i64::MAX / 4;
 /// Cycles cancelled in one call; what is reached until then is a true bound too.
 const MOST_CYCLES: usize = 400;
+/// Flows times arcs that are reckoned with at the most: times the longest way in minutes they stay within 64 bits.
+const MOST_FLOW: i64 = 1 << 36;
 const NOWHERE: i64 = i64::MIN / 2;
 
 /// `total >= ` what the parts cost together at least, by their lags and windows. At rest while nothing limits the level.
@@ -132,8 +134,8 @@ pub(super) fn weaker(mut used: Vec<(i64, i64, Atom)>, mut spare: i64) -> Vec<Ato
 }
 
 impl Tension {
-    /// `lags` are `(from, to, least)` between variables. `None` where no part is a stretch between two: what single points
-    /// cost is no more together than one by one.
+    /// `lags` are `(from, to, least)` between variables. `None` where no part is a stretch between two, since what single points
+    /// cost is no more together than one by one; and where weights are so large that sums could overflow.
     pub fn new(
         (level, total): (u32, u32),
         parts: &[Part],
@@ -172,6 +174,11 @@ impl Tension {
         for &x in &variables {
             arc(0, node(x), 0, NO_LIMIT, Some(2 * x));
             arc(node(x), 0, 0, NO_LIMIT, Some(2 * x + 1));
+        }
+        // So that no sum of flows times minutes leaves what it is counted in.
+        let widest: i64 = arcs.iter().map(|a| a.most).filter(|&m| m != NO_LIMIT).fold(0, i64::saturating_add);
+        if widest.saturating_mul(arcs.len() as i64) > MOST_FLOW {
+            return None;
         }
         let nodes = variables.len() + 1;
         let mut touching = vec![Vec::new(); nodes];
@@ -264,7 +271,8 @@ impl Tension {
     }
 
     /// Mends the circulation until no cycle earns anything: moments are pushed later until they stand, and where one would
-    /// push itself there is such a cycle. `false` when it was given up before.
+    /// push itself there is such a cycle. `false` when it was given up before. It counts on windows that agree with the lags:
+    /// those are carried along before any rule runs.
     fn mend(&mut self, e: &Engine) -> bool {
         for a in &mut self.arcs {
             if let Some(side) = a.side {

@@ -8,6 +8,7 @@
 
 use super::model::Model;
 use super::space::{Blocked, Push, Space};
+use super::spells::countable;
 use crate::schedule::{Hold, Minute, Point, Problem, ResourceId, Term};
 
 /// Prices are whole multiples of one part in so many of a unit of cost.
@@ -104,7 +105,7 @@ pub(crate) struct Load {
 
 /// Longest ways by lags from one activity to those of its block.
 fn ways(model: &Model, from: u32) -> std::collections::HashMap<u32, Minute> {
-    let mut way = std::collections::HashMap::from([(from, 0)]);
+    let mut way = std::collections::HashMap::from([(from, 0_i64)]);
     let mut queue = std::collections::VecDeque::from([from]);
     // Without a positive circle (the model has windows) each is improved at most once a round of the block.
     let mut budget = 64 * model.blocks[model.block_of[from as usize] as usize].activities.len();
@@ -115,15 +116,15 @@ fn ways(model: &Model, from: u32) -> std::collections::HashMap<u32, Minute> {
         budget -= 1;
         let here = way[&a];
         for arc in model.out.of(a as usize) {
-            let there = here + arc.least;
-            let known = way.entry(arc.other).or_insert(Minute::MIN);
+            let there = here + i64::from(arc.least);
+            let known = way.entry(arc.other).or_insert(i64::MIN);
             if there > *known {
                 *known = there;
                 queue.push_back(arc.other);
             }
         }
     }
-    way
+    way.into_iter().map(|(a, d)| (a, countable(d))).collect()
 }
 
 fn within(choose: &[ResourceId], members: &[ResourceId]) -> bool {

@@ -179,7 +179,8 @@ pub(crate) fn longest_way(model: &Model, from: u32, to: u32) -> Option<Minute> {
 /// By activity of a block: how long after `from` it starts at least by the lags, where they say anything.
 fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<Option<Minute>> {
     let activities = &model.blocks[block].activities;
-    let mut far: Vec<Option<Minute>> = vec![None; activities.len()];
+    // Many long maximum lags one after the other go further back than a minute can be counted in.
+    let mut far: Vec<Option<i64>> = vec![None; activities.len()];
     far[number[from as usize] as usize] = Some(0);
     let mut queue = std::collections::VecDeque::from([from]);
     let mut queued = vec![false; activities.len()];
@@ -196,7 +197,7 @@ fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<O
         steps -= 1;
         for arc in model.out.of(a as usize) {
             let to = number[arc.other as usize] as usize;
-            let way = d + arc.least;
+            let way = d + i64::from(arc.least);
             if far[to].is_none_or(|old| way > old) {
                 far[to] = Some(way);
                 if !std::mem::replace(&mut queued[to], true) {
@@ -205,5 +206,10 @@ fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<O
             }
         }
     }
-    far
+    far.into_iter().map(|d| d.map(countable)).collect()
+}
+
+/// A way as a number of minutes: what is out of reach of any two starts may be said of nearer ones.
+pub(crate) fn countable(way: i64) -> Minute {
+    way.clamp(i64::from(Minute::MIN / 2), i64::from(Minute::MAX / 2)) as Minute
 }
