@@ -154,6 +154,19 @@ impl Builder<'_, '_> {
         }
     }
 
+    /// The stretch of a hold, wherever it is chosen to be; `None` where nothing is held.
+    fn span(&self, hold: usize) -> Option<Span> {
+        let h = &self.model.problem.holds[hold];
+        let moment = |x: Point| (x.activity.0, x.offset);
+        let to = match self.model.fixed[hold] {
+            _ if h.amount == 0 => return None,
+            Some(length) if length <= 0 => return None,
+            Some(length) => vec![(h.from.activity.0, h.from.offset + length)],
+            None => h.to.iter().map(|&t| moment(t)).collect(),
+        };
+        Some(Span { from: moment(h.from), to, guard: None })
+    }
+
     fn holds(&mut self) {
         self.choices();
         let p = self.model.problem;
@@ -161,14 +174,7 @@ impl Builder<'_, '_> {
         let mut apart: BTreeSet<(Stretch, Stretch)> = BTreeSet::new();
         let mut on: Vec<Vec<(Span, i32, u32)>> = vec![Vec::new(); p.resources.len()];
         for (i, h) in p.holds.iter().enumerate() {
-            if h.amount == 0 || self.model.fixed[i].is_some_and(|l| l <= 0) {
-                continue;
-            }
-            let moment = |x: Point| (x.activity.0, x.offset);
-            let mut to: Vec<(u32, i32)> = h.to.iter().map(|&t| moment(t)).collect();
-            if let Some(length) = self.model.fixed[i] {
-                to = vec![(h.from.activity.0, h.from.offset + length)];
-            }
+            let Some(wherever) = self.span(i) else { continue };
             let mut open: Option<Allowed> = Some(Vec::new());
             for (k, r) in h.choose.iter().enumerate() {
                 let guard = self.built.choices[i].get(k).map(|&v| Atom::at_least(v, 1));
@@ -177,7 +183,7 @@ impl Builder<'_, '_> {
                     self.forbid(guard.into_iter().collect());
                     continue;
                 }
-                let span = Span { from: moment(h.from), to: to.clone(), guard };
+                let span = Span { guard, ..wherever.clone() };
                 on[r.index()].push((span.clone(), h.amount, p.families[i]));
                 let Some(c) = resource.calendar else {
                     open = None;
@@ -240,18 +246,9 @@ impl Builder<'_, '_> {
             let capacity: i64 = set.iter().map(|r| i64::from(p.resources[r.index()].capacity)).sum();
             let mut spans = Vec::new();
             for (i, h) in p.holds.iter().enumerate() {
-                if h.amount == 0
-                    || self.model.fixed[i].is_some_and(|l| l <= 0)
-                    || !h.choose.iter().all(|r| set.contains(r))
-                {
-                    continue;
+                if h.choose.iter().all(|r| set.contains(r)) {
+                    spans.extend(self.span(i).map(|span| (span, h.amount)));
                 }
-                let moment = |x: Point| (x.activity.0, x.offset);
-                let to = match self.model.fixed[i] {
-                    Some(length) => vec![(h.from.activity.0, h.from.offset + length)],
-                    None => h.to.iter().map(|&t| moment(t)).collect(),
-                };
-                spans.push((Span { from: moment(h.from), to, guard: None }, h.amount));
             }
             if spans.iter().map(|s| i64::from(s.1)).sum::<i64>() > capacity {
                 self.built.rules.push(Box::new(Amounts::new(spans, capacity)));

@@ -8,7 +8,7 @@
 
 use super::model::Model;
 use super::space::{Blocked, Push, Space};
-use super::spells::countable;
+use super::spells::longest_way;
 use crate::schedule::{Hold, Minute, Point, Problem, ResourceId, Term};
 
 /// Prices are whole multiples of one part in so many of a unit of cost.
@@ -101,30 +101,6 @@ pub(crate) struct Load {
     at: Vec<Minute>,
     step: f64,
     idle: u32,
-}
-
-/// Longest ways by lags from one activity to those of its block.
-fn ways(model: &Model, from: u32) -> std::collections::HashMap<u32, Minute> {
-    let mut way = std::collections::HashMap::from([(from, 0_i64)]);
-    let mut queue = std::collections::VecDeque::from([from]);
-    // Without a positive circle (the model has windows) each is improved at most once a round of the block.
-    let mut budget = 64 * model.blocks[model.block_of[from as usize] as usize].activities.len();
-    while let Some(a) = queue.pop_front() {
-        if budget == 0 {
-            break;
-        }
-        budget -= 1;
-        let here = way[&a];
-        for arc in model.out.of(a as usize) {
-            let there = here + i64::from(arc.least);
-            let known = way.entry(arc.other).or_insert(i64::MIN);
-            if there > *known {
-                *known = there;
-                queue.push_back(arc.other);
-            }
-        }
-    }
-    way.into_iter().map(|(a, d)| (a, countable(d))).collect()
 }
 
 fn within(choose: &[ResourceId], members: &[ResourceId]) -> bool {
@@ -382,8 +358,8 @@ pub(super) fn shortest(model: &Model, h: usize, hold: &Hold) -> Minute {
     if let Some(length) = model.fixed[h] {
         return length.max(0);
     }
-    let way = ways(model, hold.from.activity.0);
-    let lengths = hold.to.iter().filter_map(|t| way.get(&t.activity.0).map(|w| w + t.offset - hold.from.offset));
+    let way = |t: &Point| longest_way(model, hold.from.activity.0, t.activity.0);
+    let lengths = hold.to.iter().filter_map(|t| Some(way(t)? + t.offset - hold.from.offset));
     lengths.max().unwrap_or(0).max(0)
 }
 

@@ -206,10 +206,6 @@ fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<O
             }
         }
     }
+    let countable = |d: i64| d.clamp(i64::from(Minute::MIN / 2), i64::from(Minute::MAX / 2)) as Minute;
     far.into_iter().map(|d| d.map(countable)).collect()
-}
-
-/// A way as a number of minutes: what is out of reach of any two starts may be said of nearer ones.
-pub(crate) fn countable(way: i64) -> Minute {
-    way.clamp(i64::from(Minute::MIN / 2), i64::from(Minute::MAX / 2)) as Minute
 }
