@@ -231,7 +231,20 @@ impl Asker<'_> {
                         let now = self.again.kitchen.zone.civil(self.again.history.now);
                         j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
                     }
-                    self.what_if(question, &kitchen, &mut out);
+                    let later =
+                        if matches!(question, Question::OneMore { .. }) { self.from_when(&kitchen) } else { None };
+                    match later {
+                        Some((at, kitchen)) => {
+                            let when = self.again.kitchen.zone.instant(at).with_timezone(&self.again.kitchen.zone.0);
+                            out.at = Some(when.fixed_offset());
+                            out.says.push(format!(
+                                "Not if it is here now: room is found for one that is collected {}.",
+                                at.format("%a %-d %b %H:%M")
+                            ));
+                            self.what_if(question, &kitchen, &mut out);
+                        }
+                        None => self.what_if(question, &kitchen, &mut out),
+                    }
                 }
                 Ok(None) => {}
                 Err(says) => out.says.push(says),
@@ -254,6 +267,7 @@ impl Asker<'_> {
                 let changes = match (d.moved.len(), d.added.len() + d.dropped.len()) {
                     (0, 0) => format!("all {} job{s} to come stay where they are", d.jobs),
                     (m, 0) => format!("{m} of {} job{s} to come move", d.jobs),
+                    (0, n) => format!("all {} job{s} to come stay where they are, {n} come or go", d.jobs),
                     (m, n) => format!("{m} of {} job{s} to come move, {n} come or go", d.jobs),
                 };
                 let head = if fine { "Yes" } else { "Not as it is" };
@@ -297,6 +311,28 @@ impl Asker<'_> {
                 out.ways = ways::ways_after(&Again { kitchen, ..self.again }, &all, self.stop);
             }
         }
+    }
+
+    /// When one more joint would have to come for there to be room, with the kitchen as it would be then: something is lifted
+    /// and leaves its place. `None` when there is room for it now, or at no such time.
+    fn from_when(&mut self, kitchen: &Kitchen) -> Option<(chrono::NaiveDateTime, Kitchen)> {
+        const TRIES: usize = 8;
+        let before = lateness(self.again.old);
+        let fine = |r: &Result<Replan, Refusal>| r.as_ref().is_ok_and(|r| lateness(&r.plan) <= before);
+        if fine(&self.plan_with(kitchen)) {
+            return None;
+        }
+        let now = self.again.history.now;
+        let mut lifts: Vec<_> = self.again.old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > now).collect();
+        lifts.sort_unstable();
+        lifts.dedup();
+        let by = kitchen.joints.last()?.ready_by;
+        let moments = lifts.into_iter().map(|l| l.naive_local()).filter(|at| by.is_none_or(|by| *at < by.0));
+        moments.take(TRIES).find_map(|at| {
+            let mut then = kitchen.clone();
+            then.joints.last_mut()?.arrives = Some(Moment(at));
+            fine(&self.plan_with(&then)).then_some((at, then))
+        })
     }
 
     fn another_tub(&self, like: Option<&str>, out: &mut Answer) {

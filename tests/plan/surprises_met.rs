@@ -289,6 +289,25 @@ fn questions_in_one_batch_are_answered_with_dates_and_bind_to_nothing() {
     assert!(all[4].says.iter().any(|s| s.contains("20.4 days")), "{:?}", all[4].says);
     assert!(all[4].ways.iter().any(|w| w.says.contains("cut J1 in two")));
     assert_eq!(all[5].yes, Some(true));
+    assert_eq!((all[7].yes, all[7].at), (Some(true), None));
     assert!(all[10].says[0].contains("no joint is called"));
     assert!(serde_json::to_string(&all).unwrap().contains("\"ask\":\"away\""));
+}
+
+/// Every tub is taken, and pork does not keep until one is free: it has to be collected when there is room.
+#[test]
+fn one_more_joint_waits_for_a_tub_at_the_butchers() {
+    let (mut k, old) = pair();
+    k.kit.tubs.retain(|t| old.loads.iter().any(|l| l.tub == t.name));
+    let history = History::as_planned(&old, at("2026-12-04 12:00"));
+    let more =
+        |by: Option<Moment>| Question::OneMore { weight: Mass::kg(1.2), outcome: Outcome::GammonJoint, ready_by: by };
+    let soon = old.joints.iter().map(|j| j.lift).min().unwrap() + TimeDelta::days(1);
+    let all = asked(&k, &old, &history, &[more(None), more(Some(Moment(soon.naive_local())))]);
+    assert_eq!(all[0].yes, Some(true), "{}", all[0].to_text());
+    assert!(all[0].says[0].starts_with("Not if it is here now"), "{:?}", all[0].says);
+    let collected = all[0].at.unwrap();
+    assert!(old.joints.iter().any(|j| j.lift == collected), "{collected}");
+    // A cure of a week is not over a day after that.
+    assert_eq!((all[1].yes, all[1].at), (Some(false), None), "{}", all[1].to_text());
 }

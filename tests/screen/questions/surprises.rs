@@ -86,6 +86,20 @@ pub const ROWS: &[Row] = &[
         place: "What if",
         answer: &["Yes: all 50 jobs to come stay where they are."],
     },
+    // The kept plan lifts Damson from the pail on Fri 12 Mar 12:00; 2.2 kg at six days a kilo is 13.2 days: Sun 14 Mar 20:40 and
+    // those is Sun 28 Mar 01:28, and the clocks go on an hour.
+    Row {
+        number: 64,
+        asks: "Someone's given us another leg.",
+        often: Then,
+        at: Five,
+        keys: &["i", "\"more 2.2 ham\"", "enter"],
+        place: "What if",
+        answer: &[
+            "Not if it is here now: room is found for one that is collected Fri 12 Mar 12:00.",
+            "It goes in White pail (load 2) Sun 14 Mar 20:40, is lifted Sun 28 Mar 06:30",
+        ],
+    },
     // Fri 26 Mar 07:20 to Sun 28 Mar 13:00, an hour less by the clocks: 52 h 40 = 2.2 d.
     Row {
         number: 65,

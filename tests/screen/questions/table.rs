@@ -76,5 +76,4 @@ pub const NOT_YET: &[(u8, &str, &str)] = &[
         "Mum's coming on the 22nd: can one be early?",
         "`K` changes the date, `C` shows what moves; not walked here yet",
     ),
-    (64, "Someone's given us another leg.", "`i`, more 2.2 ham: it is planned with; not walked here yet"),
 ];
