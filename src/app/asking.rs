@@ -11,8 +11,9 @@ use super::state::{Overlay, State};
 use super::time::instant;
 use super::update::Effect;
 use super::view::About;
-use crate::plan::ask::{Answer, Question};
+use crate::plan::ask::Answer;
 use crate::plan::question;
+use crate::plan::question::Question;
 
 /// The question being typed, and what the last one came to.
 #[derive(Debug, Clone, Default)]

@@ -13,7 +13,8 @@ use super::news::{PlanNews, Planning};
 use super::state::{Overlay, State};
 use super::time::{DAY, Min, civil_minutes};
 use super::view::{About, View};
-use crate::plan::ask::{Answer, Question};
+use crate::plan::ask::Answer;
+use crate::plan::question::Question;
 
 /// Everything that can happen.
 #[derive(Debug, Clone)]

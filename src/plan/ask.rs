@@ -6,45 +6,19 @@
 use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
 use super::lost_day::survival;
+use super::question::Question;
 use super::replan::{Again, Replan, replan, replan_only};
 use super::ways::{self, WayOut};
 use super::words::moment;
 use super::{Refusal, notes};
-use crate::kitchen::{Away, Clock, Days, Hours, Kitchen, Limits, Moment, Outcome, Person, Sleep, Tub};
+use crate::kitchen::{Kitchen, Limits, Moment, Tub};
 use crate::process::arrangement::curing_spaces;
 use crate::process::fit;
 use crate::schedule::Stop;
 use crate::units::Mass;
 use chrono::TimeDelta;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use std::collections::HashMap;
-
-/// A question about a plan.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case", tag = "ask", deny_unknown_fields)]
-pub enum Question {
-    /// Can somebody (or everybody) be away from then to then?
-    Away { who: Option<String>, from: Moment, to: Moment },
-    /// Can another tub stand in the cold, in which space, and what could lie in it?
-    AnotherTub { like: Option<String> },
-    /// Until when can the pork that is not yet put in be collected?
-    LatestCollection,
-    /// What if a joint weighs so much?
-    Weighs { joint: String, weight: Mass },
-    /// What if a joint is cut in two?
-    Halve { joint: String },
-    /// What if two joints change what they are to become, and when they are wanted?
-    Swap { one: String, other: String },
-    /// Can one more joint be taken on?
-    OneMore { weight: Mass, outcome: Outcome, ready_by: Option<Moment> },
-    /// What if somebody is in the kitchen on that date?
-    Home { date: Moment, from: Clock, to: Clock },
-    /// Which limits hold the tightest joint where it is, and does any alone set it free?
-    Binds,
-    /// On how many days could everybody be lost to the kitchen without anything coming out late?
-    LostDay,
-}
 
 /// What is answered.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -81,120 +55,6 @@ struct Asker<'a> {
     stop: &'a dyn Stop,
     /// By kitchen: what planning with it came to.
     learnt: HashMap<String, Result<Replan, Refusal>>,
-}
-
-impl Question {
-    /// The question as a person would put it.
-    pub fn words(&self) -> String {
-        let at = |m: &Moment| m.0.format("%a %-d %b %H:%M").to_string();
-        match self {
-            Self::Away { who, from, to } => {
-                let who = who.as_deref().unwrap_or("everybody");
-                format!("Can {who} be away from {} to {}?", at(from), at(to))
-            }
-            Self::AnotherTub { like: Some(t) } => format!("Can another tub like {t} fit?"),
-            Self::AnotherTub { like: None } => "Can another tub fit?".to_owned(),
-            Self::LatestCollection => "What is the latest the pork can be collected?".to_owned(),
-            Self::Weighs { joint, weight } => format!("What if {joint} weighs {:.1} kg?", weight.as_kg()),
-            Self::Halve { joint } => format!("What if {joint} is cut in two?"),
-            Self::Swap { one, other } => format!("What if {one} and {other} change places?"),
-            Self::OneMore { weight, outcome, .. } => {
-                format!("Can one more joint of {:.1} kg be taken on ({})?", weight.as_kg(), outcome.words())
-            }
-            Self::Home { date, from, to } => {
-                format!("What if somebody is in the kitchen on {}, {from} to {to}?", date.0.format("%a %-d %b"))
-            }
-            Self::Binds => "Which limit binds?".to_owned(),
-            Self::LostDay => "Which days can be lost?".to_owned(),
-        }
-    }
-
-    /// The kitchen as it would be; `None` for questions that change nothing in it.
-    ///
-    /// # Errors
-    /// A sentence when a name is not in the kitchen, or the change makes no sense.
-    pub fn changed(&self, kitchen: &Kitchen) -> Result<Option<Kitchen>, String> {
-        let mut k = kitchen.clone();
-        let joint = |name: &str| {
-            let found = kitchen.joints.iter().position(|j| j.name == name);
-            found.ok_or_else(|| format!("no joint is called \"{name}\""))
-        };
-        match self {
-            Self::Away { who, from, to } => {
-                if to <= from {
-                    return Err("the time away ends before it begins".to_owned());
-                }
-                let mut any = false;
-                for p in k.people.iter_mut().filter(|p| who.as_ref().is_none_or(|w| *w == p.name)) {
-                    p.away.push(Away { from: *from, to: *to, why: "asked".to_owned() });
-                    any = true;
-                }
-                if !any {
-                    return Err(format!("nobody is called \"{}\"", who.as_deref().unwrap_or("")));
-                }
-            }
-            Self::Weighs { joint: name, weight } => {
-                if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
-                    return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
-                }
-                let j = &mut k.joints[joint(name)?];
-                let same = (weight.as_kg() - j.planned_weight().as_kg()).abs() < 1e-9;
-                j.weighed = Some(*weight);
-                if !same {
-                    // Sizes of another weight say nothing of this one.
-                    (j.diameter, j.length) = (None, None);
-                }
-            }
-            Self::Halve { joint: name } => {
-                joint(name)?;
-                k = ways::halved(kitchen, name).ok_or_else(|| format!("{name} cannot be cut in two"))?;
-            }
-            Self::Swap { one, other } => {
-                let (a, b) = (joint(one)?, joint(other)?);
-                if a == b {
-                    return Err("two joints are needed to change places".to_owned());
-                }
-                ways::swap(&mut k, a, b);
-            }
-            Self::OneMore { weight, outcome, ready_by } => {
-                if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
-                    return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
-                }
-                let Some(like) = kitchen.joints.last() else { return Err("the kitchen has no joints".to_owned()) };
-                let mut more = like.clone();
-                let mut n = 1;
-                while kitchen.joints.iter().any(|j| j.name == format!("one more {n}")) {
-                    n += 1;
-                }
-                more.name = format!("one more {n}");
-                (more.weight, more.weighed, more.outcome, more.ready_by) = (*weight, None, *outcome, *ready_by);
-                (more.diameter, more.length, more.tub, more.pot, more.freeze) = (None, None, None, None, None);
-                more.bone_in = false;
-                k.joints.push(more);
-            }
-            Self::Home { date, from, to } => {
-                let day = Moment(date.0.date().and_time(chrono::NaiveTime::MIN));
-                k.people.push(Person {
-                    name: "somebody".to_owned(),
-                    lives_here: false,
-                    busy: Vec::new(),
-                    works: Some(vec![Hours {
-                        days: Days::EVERY,
-                        from: *from,
-                        to: *to,
-                        since: Some(day),
-                        until: Some(day),
-                        why: String::new(),
-                    }]),
-                    away: Vec::new(),
-                    sleep: Sleep::default(),
-                    does: None,
-                });
-            }
-            Self::AnotherTub { .. } | Self::LatestCollection | Self::Binds | Self::LostDay => return Ok(None),
-        }
-        Ok(Some(k))
-    }
 }
 
 impl Asker<'_> {

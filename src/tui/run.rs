@@ -25,7 +25,8 @@ use crate::app::{
 };
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
-use crate::plan::ask::{Answer, Question};
+use crate::plan::ask::Answer;
+use crate::plan::question::Question;
 
 /// Starts planning what the state asks on a thread of its own; the news carry its revision, and the flag asks it to stop.
 pub type Planner = Box<dyn FnMut(&State, Arc<AtomicBool>) -> std::io::Result<Receiver<PlanNews>>>;

@@ -4,7 +4,8 @@ use crate::support::{at, file, planned};
 use turnday::kitchen::{Kitchen, Outcome};
 use turnday::plan::History;
 use turnday::plan::Plan;
-use turnday::plan::ask::{Question, ask};
+use turnday::plan::ask::ask;
+use turnday::plan::question::Question;
 use turnday::plan::replan::Again;
 use turnday::schedule::NodeBudget;
 

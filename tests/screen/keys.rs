@@ -279,7 +279,7 @@ fn an_old_answer_says_that_it_is_old() {
     let (asked, effects) = press(state, enter);
     assert!(matches!(effects.as_slice(), [Effect::Ask(_)]), "{effects:?}");
     let answer = turnday::plan::ask::Answer {
-        question: turnday::plan::ask::Question::Binds,
+        question: turnday::plan::question::Question::Binds,
         asked: "Which limit binds?".into(),
         yes: None,
         says: vec!["None.".into()],

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use turnday::app::{Deed, Effect, Inks, Key, Message, State, update};
 use turnday::book::Book;
 use turnday::kitchen::Kitchen;
-use turnday::plan::ask::{Answer, Question};
+use turnday::plan::ask::Answer;
+use turnday::plan::question::Question;
 use turnday::plan::replan::Again;
 use turnday::plan::{History, Kind, Plan};
 
