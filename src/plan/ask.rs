@@ -92,7 +92,7 @@ impl Asker<'_> {
                         j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
                     }
                     let later =
-                        if matches!(question, Question::OneMore { .. }) { self.from_when(&kitchen) } else { None };
+                        if matches!(question, Question::OneMore { .. }) { self.room_later(&kitchen) } else { None };
                     match later {
                         Some((at, kitchen)) => {
                             let when = self.again.kitchen.zone.instant(at).with_timezone(&self.again.kitchen.zone.0);
@@ -175,7 +175,7 @@ impl Asker<'_> {
 
     /// When one more joint would have to come for there to be room, with the kitchen as it would be then: something is lifted
     /// and leaves its place. `None` when there is room for it now, or at no such time.
-    fn from_when(&mut self, kitchen: &Kitchen) -> Option<(chrono::NaiveDateTime, Kitchen)> {
+    fn room_later(&mut self, kitchen: &Kitchen) -> Option<(chrono::NaiveDateTime, Kitchen)> {
         const TRIES: usize = 8;
         let before = lateness(self.again.old);
         let fine = |r: &Result<Replan, Refusal>| r.as_ref().is_ok_and(|r| lateness(&r.plan) <= before);

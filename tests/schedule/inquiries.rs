@@ -68,12 +68,32 @@ fn what_is_said_of_a_cost_agrees_with_brute_force() {
     assert!(worse > 500 && settled > 500 && better > 500, "all of these must come up");
 }
 
-/// Five-minute limits, starts anywhere: the schedule on whole steps is sound and no dearer, and is nearly always there.
+/// The same problem with every length, lag and offset a whole number of steps, none shorter than it was.
+fn in_whole_steps(mut p: Problem, step: i32) -> Problem {
+    let up = |x: i32| (x + step - 1).div_euclid(step) * step;
+    p.activities.iter_mut().for_each(|a| a.duration = up(a.duration));
+    p.lags.iter_mut().for_each(|l| l.least = up(l.least));
+    for h in &mut p.holds {
+        h.from.offset = up(h.from.offset);
+        h.to.iter_mut().for_each(|t| t.offset = up(t.offset));
+    }
+    for w in &mut p.within {
+        (w.from.offset, w.to.offset) = (up(w.from.offset), up(w.to.offset));
+    }
+    p
+}
+
+/// What is moved is sound and no dearer. Where all is given in steps there often is such a schedule; where it is given to the
+/// minute hardly ever.
 #[test]
 fn a_schedule_comes_onto_whole_steps_at_no_cost() {
     let (mut moved, mut kept) = (0, 0);
     for seed in 0..60 {
-        let p = kitchen(2, Room::Loose, seed);
+        let mut p = kitchen(2, Room::Loose, seed);
+        if seed % 2 == 0 {
+            p = in_whole_steps(p, 15);
+            p.levels.truncate(4);
+        }
         let options = Options { seed, prove: true, ..Options::default() };
         let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(3_000), &mut |_| ()) else { continue };
         for step in [5, 15] {
@@ -89,5 +109,5 @@ fn a_schedule_comes_onto_whole_steps_at_no_cost() {
         }
     }
     println!("{moved} moved, {kept} left");
-    assert!(moved > 0 && kept > 0);
+    assert!(moved > 10 && kept > 10);
 }

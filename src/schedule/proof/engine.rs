@@ -6,6 +6,7 @@
 //! Sakallah, 1999), watching and activity are those of MiniSat (Een and Sorensson, 2003).
 
 use super::heap::Heap;
+use super::reasons::Why;
 use std::collections::HashMap;
 
 pub(super) type Side = u32;
@@ -27,17 +28,6 @@ impl Atom {
     pub fn not(self) -> Self {
         Self { side: self.side ^ 1, least: 1 - self.least }
     }
-}
-
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Why {
-    Decision,
-    /// `side + delta` gave it.
-    Lag(Side, i32),
-    /// Where the nogood's header stands.
-    Nogood(u32),
-    /// A slice of the arena.
-    Facts(u32, u32),
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -221,23 +211,6 @@ impl Engine {
         self.lags[2 * to as usize + 1].push((2 * from + 1, least));
     }
 
-    /// Raises a bound for a reason given as facts.
-    pub fn set(&mut self, atom: Atom, facts: &[Atom]) -> Result<(), Conflict> {
-        if self.holds(atom) {
-            return Ok(());
-        }
-        let first = self.arena.len() as u32;
-        self.arena.extend_from_slice(facts);
-        self.raise(atom, Why::Facts(first, facts.len() as u32))
-    }
-
-    /// States facts that cannot all hold.
-    pub fn fail(&mut self, facts: &[Atom]) -> Result<(), Conflict> {
-        self.conflict.clear();
-        self.conflict.extend_from_slice(facts);
-        Err(Conflict)
-    }
-
     pub(super) fn raise(&mut self, atom: Atom, why: Why) -> Result<(), Conflict> {
         let old = self.bound[atom.side as usize];
         if old >= atom.least {
@@ -263,18 +236,6 @@ impl Engine {
         self.bound[atom.side as usize] = atom.least;
         self.trail.push(entry);
         Ok(())
-    }
-
-    /// The facts from which an atom followed.
-    pub(super) fn reason(&self, atom: Atom, why: Why, out: &mut Vec<Atom>) {
-        match why {
-            Why::Decision => {}
-            Why::Lag(side, delta) => out.push(Atom { side, least: atom.least - delta }),
-            Why::Nogood(at) => out.extend_from_slice(&self.nogood(at)[1..]),
-            Why::Facts(first, length) => {
-                out.extend_from_slice(&self.arena[first as usize..(first + length) as usize]);
-            }
-        }
     }
 
     pub fn decide(&mut self, atom: Atom) {

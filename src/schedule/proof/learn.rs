@@ -1,6 +1,7 @@
 //! Learning from conflicts: the first unique implication point, what to keep in mind, and what to forget.
 
-use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting, Why};
+use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting};
+use super::reasons::Why;
 
 impl Engine {
     /// Where on the trail an atom came true; `None` when it was so from the begin.

@@ -137,6 +137,7 @@ impl Builder<'_, '_> {
                 let used = calendar.open.iter().map(|_| self.built.engine.var(0, 1)).collect();
                 let count = self.built.engine.var(0, starts.len() as i32);
                 let seen = vec![((0, -1), (0, 0)); starts.len()];
+                let root = vec![(0, usize::MAX); starts.len()];
                 let apart = NeverTogether::new(self.model, &starts, &calendar.open);
                 self.built.rules.push(Box::new(SpellCount {
                     total,
@@ -145,6 +146,7 @@ impl Builder<'_, '_> {
                     calendar,
                     used,
                     seen,
+                    root,
                     apart,
                     counted: Default::default(),
                 }));

@@ -11,6 +11,7 @@ mod levels;
 mod neighbourhood;
 mod objective;
 mod queues;
+mod reasons;
 mod rules;
 mod tension;
 

@@ -2,6 +2,7 @@
 
 use super::engine::{Atom, Conflict, Effort, Engine};
 use super::hours::{Between, Inside};
+use super::reasons::Term;
 use super::rules::Rule;
 use crate::schedule::Calendar;
 use crate::schedule::search::spells::{NeverTogether, Range, edges, place};
@@ -34,6 +35,16 @@ impl Part {
             Part::Inside(inside) => inside.least(e),
             Part::Between(between) => between.least(e),
             Part::Constant(c) => *c,
+        }
+    }
+
+    /// What a single start gives to the sum, and by which fact.
+    fn term(&self, e: &Engine) -> Option<Term> {
+        match *self {
+            Part::Point { x, offset, weight } if e.lo(x) + offset > 0 && weight > 0 => {
+                Some(Term { above: (e.lo(x) + offset).into(), weight, fact: Atom::at_least(x, e.lo(x)) })
+            }
+            _ => None,
         }
     }
 
@@ -77,16 +88,29 @@ impl Rule for Sum {
             for i in order {
                 if least[i] <= spare {
                     spare -= least[i];
-                } else {
-                    self.parts[i].facts(e, &mut facts);
+                    continue;
+                }
+                let from = facts.len();
+                self.parts[i].facts(e, &mut facts);
+                // What is left over makes one more of them weaker.
+                if let (Part::Point { weight, .. }, Some(fact)) = (&self.parts[i], facts.get_mut(from)) {
+                    let give = spare / weight;
+                    fact.least -= give as i32;
+                    spare -= give * weight;
                 }
             }
             return e.set(Atom::at_least(self.total, most + 1), &facts);
         }
         if sum > i64::from(e.lo(self.total)) {
-            self.parts.iter().for_each(|p| p.facts(e, &mut facts));
+            let mut terms = Vec::new();
+            for part in &self.parts {
+                match part.term(e) {
+                    Some(term) => terms.push(term),
+                    None => part.facts(e, &mut facts),
+                }
+            }
             let sum = i32::try_from(sum).unwrap_or(i32::MAX / 2);
-            e.set(Atom::at_least(self.total, sum), &facts)?;
+            e.set_by_sum(Atom::at_least(self.total, sum), &facts, &terms)?;
         }
         let room = i64::from(most) - sum;
         for (i, part) in self.parts.iter().enumerate() {
@@ -155,6 +179,8 @@ pub(super) struct SpellCount {
     pub used: Vec<u32>,
     /// By start: its bounds when they were last looked up, and the places they fall in.
     pub seen: Vec<((i32, i32), Range)>,
+    /// By start: the places it fell in when nothing was decided.
+    pub root: Vec<Range>,
     pub apart: NeverTogether,
     /// What the last count was of, what was allowed, and what it came to.
     pub counted: Counted,
@@ -200,20 +226,28 @@ impl SpellCount {
         }
     }
 
-    /// Facts by which no two of a set share an interval: none for those that the lags hold apart.
+    /// Facts by which no two of a set share an interval: none for those that the lags hold apart, and where one never reaches
+    /// another anyhow, none on how far it reaches.
     fn facts(&self, set: &[usize], ranges: &[Option<Range>], out: &mut Vec<Atom>) {
         let mut by_time: Vec<(usize, usize, usize)> =
             set.iter().filter_map(|&k| ranges[k].map(|r| (r.0, r.1, k))).collect();
         by_time.sort_unstable();
-        for (i, &(first, last, k)) in by_time.iter().enumerate() {
+        for i in 0..by_time.len() {
+            let (first, last, k) = by_time[i];
             // The furthest that one before it reaches, of those that only their windows hold apart from it.
             let before = by_time[..i].iter().filter(|b| !self.apart.always(b.2, k)).map(|b| b.1).max();
             if let Some(reach) = before {
                 debug_assert!(reach < first);
                 out.push(Atom::at_least(self.starts[k], self.edges(reach).1 + 1));
             }
-            if by_time[i + 1..].iter().any(|a| !self.apart.always(a.2, k)) {
-                out.push(Atom::at_most(self.starts[k], self.edges(last).1));
+            // How far it may reach so that those after it need no other facts for it.
+            let after = by_time[i + 1..].iter().filter(|a| !self.apart.always(a.2, k));
+            let room =
+                after.map(|a| if self.root[a.2].0 > last { a.0.min(self.root[a.2].0) - 1 } else { a.0 - 1 }).min();
+            if let Some(room) = room {
+                let reach = if self.root[k].1 <= room { last.max(self.root[k].1) } else { room };
+                by_time[i].1 = reach;
+                out.push(Atom::at_most(self.starts[k], self.edges(reach).1));
             }
         }
     }
@@ -284,6 +318,9 @@ impl Rule for SpellCount {
                 e.set(Atom::at_least(self.used[first / 2], 1), &window)?;
             }
             ranges.push(Some((first, last)));
+        }
+        if e.level() <= e.assumed {
+            self.root.clone_from_slice(&self.seen.iter().map(|s| s.1).collect::<Vec<Range>>());
         }
         // Nothing new where no start moved to another place; where all others are to be closed, that is looked at again.
         let (of, allowed, came_to) = &self.counted;

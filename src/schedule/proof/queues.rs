@@ -8,8 +8,9 @@
 
 use super::engine::{Atom, Conflict, Effort, Engine};
 use super::objective::MOST_COST;
+use super::reasons::{Term, weaker};
 use super::rules::Rule;
-use super::tension::{Slopes, weaker};
+use super::tension::Slopes;
 use std::cell::RefCell;
 use std::collections::BinaryHeap;
 use std::rc::Rc;
@@ -21,6 +22,13 @@ pub(super) struct Work {
     pub length: i32,
     /// It is done there only when this holds.
     pub guard: Option<Atom>,
+}
+
+impl Work {
+    /// Where it begins, from where the side stands; seen from the end (`late` is 1), it begins where it ends.
+    fn begin(&self, late: u32) -> i64 {
+        i64::from(if late == 0 { self.offset } else { -self.offset - self.length })
+    }
 }
 
 /// `total >= ` what the blocks cost together, waiting included. At rest while nothing limits the level.
@@ -73,16 +81,20 @@ impl PartialOrd for Next {
     }
 }
 
-/// What waiting costs the jobs at least, in parts, and the works that wait or are waited for.
-fn waiting(jobs: &mut [Job], works: &mut Vec<usize>) -> i64 {
+/// What waiting costs the jobs at least, in parts, and the works that wait or are waited for, each with a release from which
+/// it would come to the same: while only what comes before it is done, it may as well be there already.
+fn waiting(jobs: &mut [Job], works: &mut Vec<(usize, i64)>) -> i64 {
     jobs.sort_by_key(|j| (j.release, j.work));
     let mut heap: BinaryHeap<Next> = BinaryHeap::new();
+    // What is done since when, without a rest.
+    let mut done: Vec<(i64, usize)> = Vec::new();
     let (mut next, mut now, mut began, mut gain) = (0, i64::MIN, 0, 0);
     loop {
         if heap.is_empty() {
             if next - began > 1 {
-                works.extend(jobs[began..next].iter().map(|j| j.work));
+                works.extend((began..next).map(|j| (jobs[j].work, sooner(jobs, &done, j))));
             }
+            done.clear();
             let Some(first) = jobs.get(next) else { break };
             (now, began) = (first.release, next);
         }
@@ -92,6 +104,7 @@ fn waiting(jobs: &mut [Job], works: &mut Vec<usize>) -> i64 {
         }
         let Some(top) = heap.peek() else { break };
         let until = jobs.get(next).map_or(i64::MAX, |j| j.release);
+        done.push((now, top.job));
         let job = &mut jobs[top.job];
         let end = until.min(now + job.left);
         let (a, b) = (i128::from(now - job.release), i128::from(end - job.release));
@@ -109,11 +122,18 @@ fn waiting(jobs: &mut [Job], works: &mut Vec<usize>) -> i64 {
     gain
 }
 
+/// From when on only what comes before a job is done until its release.
+fn sooner(jobs: &[Job], done: &[(i64, usize)], job: usize) -> i64 {
+    let next = |j: usize| Next { weight: jobs[j].weight, length: jobs[j].length, job: j };
+    let before = done[..done.partition_point(|d| d.0 < jobs[job].release)].iter().rev();
+    before.take_while(|d| next(d.1) > next(job)).last().map_or(jobs[job].release, |d| d.0)
+}
+
 impl Queues {
-    /// What waiting costs, and the sides and guards of the works it is about.
-    fn gain(&self, e: &Engine) -> (i64, Vec<u32>, Vec<Atom>) {
+    /// What waiting costs, the facts on the windows of the works it is about, and their guards.
+    fn gain(&self, e: &Engine) -> (i64, Vec<Atom>, Vec<Atom>) {
         let slopes = self.slopes.borrow();
-        let (mut gain, mut sides, mut guards) = (0, Vec::new(), Vec::new());
+        let (mut gain, mut windows, mut guards) = (0, Vec::<Atom>::new(), Vec::new());
         let (mut jobs, mut works) = (Vec::new(), Vec::new());
         for line in &self.lines {
             for late in [0, 1] {
@@ -121,12 +141,10 @@ impl Queues {
                 for (work, w) in line.iter().enumerate() {
                     let side = 2 * w.x + late;
                     let weight = slopes.of(side);
-                    if weight <= 0 || sides.contains(&side) || w.guard.is_some_and(|g| !e.holds(g)) {
+                    if weight <= 0 || windows.iter().any(|a| a.side == side) || w.guard.is_some_and(|g| !e.holds(g)) {
                         continue;
                     }
-                    // Seen from the end, work begins where it ends.
-                    let begin = i64::from(if late == 0 { w.offset } else { -w.offset - w.length });
-                    let release = i64::from(e.bound[side as usize]) + begin;
+                    let release = i64::from(e.bound[side as usize]) + w.begin(late);
                     let length = i64::from(w.length);
                     jobs.push(Job { release, length, weight, work, left: length, busy: 0 });
                 }
@@ -137,12 +155,15 @@ impl Queues {
                 let more = waiting(&mut jobs, &mut works);
                 if more > 0 {
                     gain += more;
-                    sides.extend(works.iter().map(|&k| 2 * line[k].x + late));
-                    guards.extend(works.iter().filter_map(|&k| line[k].guard));
+                    windows.extend(works.iter().map(|&(k, release)| Atom {
+                        side: 2 * line[k].x + late,
+                        least: (release - line[k].begin(late)) as i32,
+                    }));
+                    guards.extend(works.iter().filter_map(|w| line[w.0].guard));
                 }
             }
         }
-        ((gain + PARTS - 1) / PARTS, sides, guards)
+        ((gain + PARTS - 1) / PARTS, windows, guards)
     }
 }
 
@@ -152,39 +173,42 @@ impl Rule for Queues {
         if most >= MOST_COST as i32 {
             return Ok(());
         }
-        let (gain, sides, guards) = self.gain(e);
+        let (gain, windows, guards) = self.gain(e);
         if gain == 0 {
             return Ok(());
         }
         let slopes = self.slopes.borrow();
         // Blocks that wait count by their circulations, the others by whatever is known of them.
-        let waits = |total: u32| slopes.block(total).filter(|b| sides.iter().any(|s| b.variables.contains(&(s / 2))));
+        let waits =
+            |total: u32| slopes.block(total).filter(|b| windows.iter().any(|a| b.variables.contains(&(a.side / 2))));
         let cost: i64 =
             gain + self.blocks.iter().map(|&x| waits(x).map_or(i64::from(e.lo(x)), |b| b.cost(e))).sum::<i64>();
         if cost <= i64::from(e.lo(self.total)) {
             return Ok(());
         }
         let mut facts = guards;
+        facts.extend(&windows);
         let mut used = Vec::new();
         for &x in &self.blocks {
             let Some(block) = waits(x) else {
-                used.push((i64::from(e.lo(x)), 1, Atom::at_least(x, e.lo(x))));
+                used.push(Term { above: e.lo(x).into(), weight: 1, fact: Atom::at_least(x, e.lo(x)) });
                 continue;
             };
             for (side, root, flow) in block.windows() {
                 let now = e.bound[side as usize];
                 let fact = Atom { side, least: now };
-                if sides.contains(&side) {
-                    facts.push(fact);
-                } else if flow > 0 {
-                    used.push((i64::from(now) - i64::from(root), flow, fact));
+                if flow > 0 && windows.iter().all(|a| a.side != side) {
+                    used.push(Term { above: i64::from(now) - i64::from(root), weight: flow, fact });
                 }
             }
         }
         let reached = cost.min(i64::from(most) + 1);
-        facts.extend(weaker(used, cost - reached));
         drop(slopes);
-        e.set(Atom::at_least(self.total, reached as i32), &facts)
+        if reached < cost {
+            facts.extend(weaker(used, cost - reached));
+            used = Vec::new();
+        }
+        e.set_by_sum(Atom::at_least(self.total, reached as i32), &facts, &used)
     }
 
     fn watches(&self) -> Vec<u32> {

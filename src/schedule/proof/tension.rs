@@ -9,6 +9,7 @@
 
 use super::engine::{Atom, Conflict, Effort, Engine, Side};
 use super::objective::{MOST_COST, Part};
+use super::reasons::{Term, weaker};
 use super::rules::Rule;
 use std::cell::RefCell;
 use std::collections::VecDeque;
@@ -116,21 +117,6 @@ impl Slopes {
             *flow = a.flow;
         }
     }
-}
-
-/// Facts `(above the root, weight, fact)` made weaker, so that a sum is `spare` less; what weighs least is given up first.
-pub(super) fn weaker(mut used: Vec<(i64, i64, Atom)>, mut spare: i64) -> Vec<Atom> {
-    used.sort_by_key(|&(above, weight, _)| above.saturating_mul(weight));
-    let mut facts = Vec::new();
-    for (above, weight, mut fact) in used {
-        let give = (spare / weight).min(above);
-        spare -= give * weight;
-        fact.least -= give as i32;
-        if give < above {
-            facts.push(fact);
-        }
-    }
-    facts
 }
 
 impl Tension {
@@ -333,19 +319,20 @@ impl Tension {
         }
     }
 
-    /// The windows that the circulation flows through, with `more` added to it, as weak as what it costs may be `spare` less.
-    fn facts(&self, more: &[(usize, i64)], spare: i64) -> Vec<Atom> {
-        let mut used: Vec<(i64, i64, Atom)> = Vec::new();
+    /// The windows that the circulation flows through, with `more` added to it.
+    fn terms(&self, more: &[(usize, i64)]) -> Vec<Term> {
+        let mut terms = Vec::new();
         for (k, a) in self.arcs.iter().enumerate() {
             let Some(side) = a.side else { continue };
             let flow = a.flow + more.iter().filter(|m| m.0 == k).map(|m| m.1).sum::<i64>();
             if flow > 0 {
                 let x = a.from.max(a.to) - 1;
                 let root = self.root[2 * x + (side % 2) as usize];
-                used.push((a.reward - i64::from(root), flow, Atom { side, least: a.reward as i32 }));
+                let fact = Atom { side, least: a.reward as i32 };
+                terms.push(Term { above: a.reward - i64::from(root), weight: flow, fact });
             }
         }
-        weaker(used, spare)
+        terms
     }
 
     /// Rules out what would make it cost more than `most`: a start moved beyond where it can still be had for the least
@@ -370,7 +357,7 @@ impl Tension {
                     more.push((k, if (self.arcs[k].to == at) == ahead { 1 } else { -1 }));
                     at = self.other_end(k, at);
                 }
-                let mut facts = self.facts(&more, 0);
+                let mut facts = weaker(self.terms(&more), 0);
                 facts.push(Atom::at_most(self.total, most));
                 e.set(Atom { side, least: least as i32 }, &facts)?;
             }
@@ -392,12 +379,11 @@ impl Rule for Tension {
         self.slopes.borrow_mut().renew(self.number, &self.arcs);
         let most = e.hi(self.total);
         if cost > i64::from(most) {
-            let facts = self.facts(&[], cost - i64::from(most) - 1);
+            let facts = weaker(self.terms(&[]), cost - i64::from(most) - 1);
             return e.set(Atom::at_least(self.total, most + 1), &facts);
         }
         if cost > i64::from(e.lo(self.total)) {
-            let facts = self.facts(&[], 0);
-            e.set(Atom::at_least(self.total, cost as i32), &facts)?;
+            e.set_by_sum(Atom::at_least(self.total, cost as i32), &[], &self.terms(&[]))?;
         }
         if mended { self.keep_within(e, most, i64::from(most) - cost) } else { Ok(()) }
     }
