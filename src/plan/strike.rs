@@ -15,7 +15,7 @@ use crate::process::durations::{self, STEP};
 use crate::process::emit::{Emitted, Form, Promises, Taken, emit};
 use crate::process::graph::{self, Batch};
 use crate::process::{Axis, Thing};
-use crate::schedule::{self, Answer, Minute, NodeBudget, Solution, Stop, search};
+use crate::schedule::{self, Answer, Minute, NodeBudget, ReasonId, Solution, Stop, search};
 use chrono::{DateTime, Utc};
 use std::cell::{Cell, RefCell};
 
@@ -290,26 +290,29 @@ impl Striker<'_> {
         Ok(found)
     }
 
-    /// A smallest set of rules that cannot hold together under a sharing, and whether tubs or cold space are among them;
-    /// `None` when none was proven.
+    /// A smallest set of rules that cannot hold together under a sharing, and whether tubs or cold space are among them: they are
+    /// only where it cannot be shown without them. `None` when none was proven.
     fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<(Vec<schedule::Reason>, bool)> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
         let emitted =
             emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, Form::PLANNED[2]).ok()?;
-        let found = schedule::conflict(&emitted.problem, &NodeBudget(200_000))?;
+        let problem = &emitted.problem;
         let place = |t: &Taken| {
             matches!(
                 t,
                 Taken::Thing(Thing::Tub(_) | Thing::Floor(_) | Thing::Litres(_) | Thing::Air(_) | Thing::Pot(_))
             )
         };
-        let of_place = emitted
-            .problem
-            .holds
-            .iter()
-            .zip(&emitted.taken)
-            .any(|(h, taken)| taken.iter().any(place) && found.reasons.contains(&h.reason));
-        Some((found.reasons.iter().map(|r| emitted.problem.reasons[r.index()].clone()).collect(), of_place))
+        let placed = problem.holds.iter().zip(&emitted.taken).filter(|(_, taken)| taken.iter().any(place));
+        let of_place: Vec<ReasonId> = placed.map(|(h, _)| h.reason).collect();
+        let steps = NodeBudget(200_000);
+        let anywhere = schedule::conflict(&schedule::without(problem, &of_place), &steps);
+        let found = match anywhere {
+            Some(found) => found,
+            None => schedule::conflict(problem, &steps)?,
+        };
+        let hangs = found.reasons.iter().any(|r| of_place.contains(r));
+        Some((found.reasons.iter().map(|r| problem.reasons[r.index()].clone()).collect(), hangs))
     }
 
     /// Keeps the few best, best first; shows a new best.

@@ -86,6 +86,34 @@ fn nobody_at_home_long_enough_for_a_cook_day_is_refused_with_that_reason() {
     }
 }
 
+/// Only one of the two tubs can stand in the cold, so that one way of sharing fails by the tubs; but what rules out a plan is the
+/// same in all of them.
+#[test]
+fn everybody_away_longer_than_turns_allow_is_impossible_wherever_the_tubs_stand() {
+    let mut k = file("demo-data/feast-pair.json");
+    for p in &mut k.people {
+        p.away.push(turnday::kitchen::Away {
+            from: Moment::parse("2026-12-21 12:00").unwrap(),
+            to: Moment::parse("2026-12-27 12:00").unwrap(),
+            why: "a visit".to_owned(),
+        });
+    }
+    match planned(&k, 4000) {
+        Err(Refusal::Impossible { because, .. }) => {
+            let says: Vec<&str> = because.iter().map(|r| r.says.as_str()).collect();
+            assert!(says.iter().any(|s| s.contains("gap between turns")), "{says:?}");
+            assert!(says.iter().all(|s| !s.contains("one load at a time")), "{says:?}");
+        }
+        other => panic!("{other:?}"),
+    }
+    // Two days away can be had.
+    k.people
+        .iter_mut()
+        .filter_map(|p| p.away.last_mut())
+        .for_each(|a| a.to = Moment::parse("2026-12-23 12:00").unwrap());
+    sound(&k, &planned(&k, 4000).unwrap());
+}
+
 #[test]
 fn pork_collected_in_time_is_told_with_the_last_possible_moment() {
     let mut k = pair();
