@@ -12,8 +12,7 @@ use super::time::instant;
 use super::update::Effect;
 use super::view::About;
 use crate::plan::ask::Answer;
-use crate::plan::question;
-use crate::plan::question::Question;
+use crate::plan::question::{self, Question};
 
 /// The question being typed, and what the last one came to.
 #[derive(Debug, Clone, Default)]

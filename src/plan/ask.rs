@@ -5,6 +5,7 @@
 
 use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
+use super::history::Deviation;
 use super::lost_day::survival;
 use super::question::Question;
 use super::replan::{Again, Replan, replan, replan_only};
@@ -39,7 +40,7 @@ pub struct Answer {
     /// What holds the levels of the plan that are not as low as any plan's.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub held: Vec<HeldBy>,
-    /// A moment the answer turns on: the latest collection.
+    /// A moment the answer turns on: the latest collection, or the one from which there is room for one more.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<super::When>,
 }
@@ -85,27 +86,10 @@ impl Asker<'_> {
             Question::Binds => binds::binds(self.again, self.stop, &mut out),
             Question::LostDay => self.lost_day(&mut out),
             _ => match question.changed(self.again.kitchen) {
-                Ok(Some(mut kitchen)) => {
-                    if let (Question::OneMore { .. }, Some(j)) = (question, kitchen.joints.last_mut()) {
-                        // It can be here now at the soonest.
-                        let now = self.again.kitchen.zone.civil(self.again.history.now);
-                        j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
-                    }
-                    let later =
-                        if matches!(question, Question::OneMore { .. }) { self.room_later(&kitchen) } else { None };
-                    match later {
-                        Some((at, kitchen)) => {
-                            let when = self.again.kitchen.zone.instant(at).with_timezone(&self.again.kitchen.zone.0);
-                            out.at = Some(when.fixed_offset());
-                            out.says.push(format!(
-                                "Not if it is here now: room is found for one that is collected {}.",
-                                at.format("%a %-d %b %H:%M")
-                            ));
-                            self.what_if(question, &kitchen, &mut out);
-                        }
-                        None => self.what_if(question, &kitchen, &mut out),
-                    }
+                Ok(Some(kitchen)) if matches!(question, Question::OneMore { .. }) => {
+                    self.one_more(question, kitchen, &mut out);
                 }
+                Ok(Some(kitchen)) => self.what_if(question, &kitchen, &mut out),
                 Ok(None) => {}
                 Err(says) => out.says.push(says),
             },
@@ -120,8 +104,7 @@ impl Asker<'_> {
             Ok(r) => {
                 let d = &r.difference;
                 let late = lateness(&r.plan);
-                let missed = r.deviations.iter().filter(|d| d.decide || d.says.starts_with("Cannot be kept")).count();
-                let fine = late <= before && missed == 0;
+                let fine = fine(&r, before);
                 out.yes = Some(fine);
                 let s = if d.jobs == 1 { "" } else { "s" };
                 let changes = match (d.moved.len(), d.added.len() + d.dropped.len()) {
@@ -173,26 +156,42 @@ impl Asker<'_> {
         }
     }
 
-    /// When one more joint would have to come for there to be room, with the kitchen as it would be then: something is lifted
-    /// and leaves its place. `None` when there is room for it now, or at no such time.
-    fn room_later(&mut self, kitchen: &Kitchen) -> Option<(chrono::NaiveDateTime, Kitchen)> {
+    /// One more joint, here now at the soonest; where there is no room for it yet, collected when something is lifted and leaves
+    /// its place, the first time at which there is.
+    fn one_more(&mut self, question: &Question, mut kitchen: Kitchen, out: &mut Answer) {
         const TRIES: usize = 8;
-        let before = lateness(self.again.old);
-        let fine = |r: &Result<Replan, Refusal>| r.as_ref().is_ok_and(|r| lateness(&r.plan) <= before);
-        if fine(&self.plan_with(kitchen)) {
-            return None;
+        let Again { kitchen: own, history, old, .. } = self.again;
+        let Some(by) = kitchen.joints.last_mut().map(|j| {
+            j.arrives = j.arrives.map(|a| Moment(a.0.max(own.zone.civil(history.now))));
+            j.ready_by
+        }) else {
+            return;
+        };
+        if !self.is_fine(&kitchen) {
+            let mut lifts: Vec<_> = old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > history.now).collect();
+            lifts.sort_unstable();
+            lifts.dedup();
+            lifts.retain(|l| by.is_none_or(|by| l.naive_local() < by.0));
+            for lift in lifts.into_iter().take(TRIES) {
+                let mut then = kitchen.clone();
+                if let Some(j) = then.joints.last_mut() {
+                    j.arrives = Some(Moment(lift.naive_local()));
+                }
+                if self.is_fine(&then) {
+                    out.at = Some(lift);
+                    let when = moment(&lift);
+                    out.says.push(format!("Not if it is here now: room is found for one that is collected {when}."));
+                    kitchen = then;
+                    break;
+                }
+            }
         }
-        let now = self.again.history.now;
-        let mut lifts: Vec<_> = self.again.old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > now).collect();
-        lifts.sort_unstable();
-        lifts.dedup();
-        let by = kitchen.joints.last()?.ready_by;
-        let moments = lifts.into_iter().map(|l| l.naive_local()).filter(|at| by.is_none_or(|by| *at < by.0));
-        moments.take(TRIES).find_map(|at| {
-            let mut then = kitchen.clone();
-            then.joints.last_mut()?.arrives = Some(Moment(at));
-            fine(&self.plan_with(&then)).then_some((at, then))
-        })
+        self.what_if(question, &kitchen, out);
+    }
+
+    fn is_fine(&mut self, kitchen: &Kitchen) -> bool {
+        let before = lateness(self.again.old);
+        self.plan_with(kitchen).is_ok_and(|r| fine(&r, before))
     }
 
     fn another_tub(&self, like: Option<&str>, out: &mut Answer) {
@@ -319,6 +318,12 @@ impl Asker<'_> {
             .collect();
         out.says.extend(bad.into_iter().map(|b| format!("Not {b}.")));
     }
+}
+
+/// Nothing later than before, and no limit missed that somebody has to decide about.
+fn fine(replan: &Replan, before: i64) -> bool {
+    let missed = |d: &Deviation| d.decide || d.says.starts_with("Cannot be kept");
+    lateness(&replan.plan) <= before && !replan.deviations.iter().any(missed)
 }
 
 /// The heaviest boneless joint that a tub takes alone, to 0.1 kg.

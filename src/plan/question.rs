@@ -1,4 +1,5 @@
-//! Questions about a plan, what they change in the kitchen, and how people type them: "away 12-14 Mar", "weighs J1 3.4", "halve J1", "more 2.2 kg steaks".
+//! Questions about a plan, what they change in the kitchen, and how people type them: "away 12-14 Mar", "weighs J1 3.4",
+//! "halve J1", "more 2.2 kg steaks".
 
 use super::ways;
 use crate::kitchen::spoken::{self, Here, Lean};

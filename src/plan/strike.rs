@@ -307,10 +307,7 @@ impl Striker<'_> {
         let of_place: Vec<ReasonId> = placed.map(|(h, _)| h.reason).collect();
         let steps = NodeBudget(200_000);
         let anywhere = schedule::conflict(&schedule::without(problem, &of_place), &steps);
-        let found = match anywhere {
-            Some(found) => found,
-            None => schedule::conflict(problem, &steps)?,
-        };
+        let found = anywhere.or_else(|| schedule::conflict(problem, &steps))?;
         let hangs = found.reasons.iter().any(|r| of_place.contains(r));
         Some((found.reasons.iter().map(|r| problem.reasons[r.index()].clone()).collect(), hangs))
     }
