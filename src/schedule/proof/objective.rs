@@ -51,7 +51,7 @@ impl Part {
     /// Facts by which it costs what it costs at least.
     fn facts(&self, e: &Engine, out: &mut Vec<Atom>) {
         match self {
-            Part::Point { x, offset, .. } if e.lo(*x) + offset > 0 => out.push(Atom::at_least(*x, e.lo(*x))),
+            Part::Point { .. } => out.extend(self.term(e).map(|t| t.fact)),
             Part::Gap { from, to, offset, .. } if e.lo(*to) - e.hi(*from) + offset > 0 => {
                 out.extend([Atom::at_least(*to, e.lo(*to)), Atom::at_most(*from, e.hi(*from))]);
             }
@@ -109,8 +109,8 @@ impl Rule for Sum {
                     None => part.facts(e, &mut facts),
                 }
             }
-            let sum = i32::try_from(sum).unwrap_or(i32::MAX / 2);
-            e.set_by_sum(Atom::at_least(self.total, sum), &facts, &terms)?;
+            let reached = i32::try_from(sum).unwrap_or(i32::MAX / 2);
+            e.set_by_sum(Atom::at_least(self.total, reached), sum, &facts, &terms)?;
         }
         let room = i64::from(most) - sum;
         for (i, part) in self.parts.iter().enumerate() {
@@ -320,7 +320,7 @@ impl Rule for SpellCount {
             ranges.push(Some((first, last)));
         }
         if e.level() <= e.assumed {
-            self.root.clone_from_slice(&self.seen.iter().map(|s| s.1).collect::<Vec<Range>>());
+            self.root.iter_mut().zip(&self.seen).for_each(|(root, seen)| *root = seen.1);
         }
         // Nothing new where no start moved to another place; where all others are to be closed, that is looked at again.
         let (of, allowed, came_to) = &self.counted;

@@ -8,7 +8,7 @@
 
 use super::engine::{Atom, Conflict, Effort, Engine};
 use super::objective::MOST_COST;
-use super::reasons::{Term, weaker};
+use super::reasons::Term;
 use super::rules::Rule;
 use super::tension::Slopes;
 use std::cell::RefCell;
@@ -204,11 +204,7 @@ impl Rule for Queues {
         }
         let reached = cost.min(i64::from(most) + 1);
         drop(slopes);
-        if reached < cost {
-            facts.extend(weaker(used, cost - reached));
-            used = Vec::new();
-        }
-        e.set_by_sum(Atom::at_least(self.total, reached as i32), &facts, &used)
+        e.set_by_sum(Atom::at_least(self.total, reached as i32), cost, &facts, &used)
     }
 
     fn watches(&self) -> Vec<u32> {

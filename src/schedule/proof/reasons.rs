@@ -53,14 +53,17 @@ impl Engine {
         self.raise(atom, Why::Facts(first, facts.len() as u32))
     }
 
-    /// Raises a bound to what some terms come to, for facts of which each may be weaker if less is needed: a minute less of a
-    /// term's fact is its weight less of the sum, down to so far above the root, where nothing need be said any more.
-    pub fn set_by_sum(&mut self, atom: Atom, facts: &[Atom], terms: &[Term]) -> Result<(), Conflict> {
+    /// Raises a bound because of what facts and terms come to together, which may be more. Where less is needed the facts of the
+    /// terms are made weaker: a minute less of one is its weight less of the sum, down to so far above the root, where nothing
+    /// need be said any more.
+    pub fn set_by_sum(&mut self, atom: Atom, come_to: i64, facts: &[Atom], terms: &[Term]) -> Result<(), Conflict> {
         if self.holds(atom) {
             return Ok(());
         }
         let first = self.arena.len() as u32;
-        self.arena.push(Atom { side: facts.len() as u32, least: atom.least });
+        // What is beyond counting is not there to be spared.
+        let come_to = i32::try_from(come_to).unwrap_or(i32::MAX);
+        self.arena.push(Atom { side: facts.len() as u32, least: come_to });
         self.arena.extend_from_slice(facts);
         for t in terms {
             // What weighs more than can be kept is not made weaker.
@@ -123,7 +126,7 @@ mod tests {
             let terms: Vec<Term> = vars.iter().zip(&weights).map(term).collect();
             let sum: i64 = terms.iter().map(|t| t.above * t.weight).sum();
             let also = Atom::at_least(vars[0], 1);
-            assert!(e.set_by_sum(Atom::at_least(total, sum as i32), &[also], &terms).is_ok());
+            assert!(e.set_by_sum(Atom::at_least(total, sum as i32), sum, &[also], &terms).is_ok());
             let entry = e.trail.last().copied().unwrap();
             for need in 1..=sum {
                 let mut facts = Vec::new();
@@ -145,7 +148,7 @@ mod tests {
         e.decide(Atom::at_least(x, 60));
         let fact = Atom::at_least(x, 60);
         let term = Term { above: 60, weight: 1 << 40, fact };
-        assert!(e.set_by_sum(Atom::at_least(total, 1 << 28), &[], &[term]).is_ok());
+        assert!(e.set_by_sum(Atom::at_least(total, 1 << 28), 60 << 40, &[], &[term]).is_ok());
         let why = e.trail.last().unwrap().why;
         let mut facts = Vec::new();
         e.reason(Atom::at_least(total, 1), why, &mut facts);

@@ -378,12 +378,9 @@ impl Rule for Tension {
         let cost: i64 = self.arcs.iter().map(|a| a.flow * a.reward).sum();
         self.slopes.borrow_mut().renew(self.number, &self.arcs);
         let most = e.hi(self.total);
-        if cost > i64::from(most) {
-            let facts = weaker(self.terms(&[]), cost - i64::from(most) - 1);
-            return e.set(Atom::at_least(self.total, most + 1), &facts);
-        }
         if cost > i64::from(e.lo(self.total)) {
-            e.set_by_sum(Atom::at_least(self.total, cost as i32), &[], &self.terms(&[]))?;
+            let reached = cost.min(i64::from(most) + 1) as i32;
+            e.set_by_sum(Atom::at_least(self.total, reached), cost, &[], &self.terms(&[]))?;
         }
         if mended { self.keep_within(e, most, i64::from(most) - cost) } else { Ok(()) }
     }
