@@ -69,7 +69,7 @@ fn waiting_costs_what_smiths_rule_says() {
         for late in [false, true] {
             let p = problem(&pieces, late);
             let options = Options { prove: true, ..Options::default() };
-            let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(60_000), &mut |_| ()) else {
+            let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(100_000), &mut |_| ()) else {
                 panic!("{k}: no schedule for {pieces:?}");
             };
             assert_eq!(check(&p, &answer.solution), vec![]);

@@ -182,12 +182,20 @@ pub(super) struct SpellCount {
     /// By start: the places it fell in when nothing was decided.
     pub root: Vec<Range>,
     pub apart: NeverTogether,
-    /// What the last count was of, what was allowed, and what it came to.
     pub counted: Counted,
 }
 
-/// `(ranges, most, count)`.
-pub(super) type Counted = (Vec<Option<Range>>, i32, i32);
+/// What was counted last.
+#[derive(Default)]
+pub(super) struct Counted {
+    ranges: Vec<Option<Range>>,
+    /// How many spells were allowed.
+    allowed: i32,
+    /// Starts no two of which share a spell.
+    set: Vec<usize>,
+    /// As many, and those in gaps.
+    count: i32,
+}
 
 impl SpellCount {
     fn place(&self, at: i32) -> usize {
@@ -322,24 +330,23 @@ impl Rule for SpellCount {
         if e.level() <= e.assumed {
             self.root.iter_mut().zip(&self.seen).for_each(|(root, seen)| *root = seen.1);
         }
-        // Nothing new where no start moved to another place; where all others are to be closed, that is looked at again.
-        let (of, allowed, came_to) = &self.counted;
-        if *allowed == most && *came_to < most && *came_to <= e.lo(self.count) && *of == ranges {
+        // The same set where no start moved to another place; nothing new then, unless all others are to be closed.
+        let of_now = self.counted.ranges == ranges && self.counted.allowed == most;
+        if of_now && self.counted.count < most && self.counted.count <= e.lo(self.count) {
             return Ok(());
         }
-        // One more than is allowed is enough for a refusal.
-        let set = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
-        let count = alone + set.len() as i32;
-        if count > e.lo(self.count) {
-            self.facts(&set, &ranges, &mut facts);
-            e.set(Atom::at_least(self.count, count), &facts)?;
+        if !of_now {
+            // One more than is allowed is enough for a refusal.
+            let set = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
+            let count = alone + set.len() as i32;
+            self.counted = Counted { ranges, allowed: most, set, count };
         }
-        if count < most {
-            self.counted = (ranges, most, count);
-        } else if count == most {
-            self.close_others(e, &set, &ranges, facts)?;
+        let Counted { ranges, set, count, .. } = &self.counted;
+        if *count > e.lo(self.count) {
+            self.facts(set, ranges, &mut facts);
+            e.set(Atom::at_least(self.count, *count), &facts)?;
         }
-        Ok(())
+        if *count == most { self.close_others(e, set, ranges, facts) } else { Ok(()) }
     }
 
     fn watches(&self) -> Vec<u32> {

@@ -10,7 +10,7 @@ use super::engine::{Atom, Conflict, Effort, Engine};
 use super::objective::MOST_COST;
 use super::reasons::Term;
 use super::rules::Rule;
-use super::tension::Slopes;
+use super::tension::{BlockSlopes, Slopes};
 use std::cell::RefCell;
 use std::collections::BinaryHeap;
 use std::rc::Rc;
@@ -130,8 +130,9 @@ fn sooner(jobs: &[Job], done: &[(i64, usize)], job: usize) -> i64 {
 }
 
 impl Queues {
-    /// What waiting costs, the facts on the windows of the works it is about, and their guards.
-    fn gain(&self, e: &Engine) -> (i64, Vec<Atom>, Vec<Atom>) {
+    /// What waiting costs, the facts on the windows of the works it is about, and their guards. Works that begin by the
+    /// variables of `without` are left out.
+    fn gain(&self, e: &Engine, without: &[u32]) -> (i64, Vec<Atom>, Vec<Atom>) {
         let slopes = self.slopes.borrow();
         let (mut gain, mut windows, mut guards) = (0, Vec::<Atom>::new(), Vec::new());
         let (mut jobs, mut works) = (Vec::new(), Vec::new());
@@ -141,7 +142,11 @@ impl Queues {
                 for (work, w) in line.iter().enumerate() {
                     let side = 2 * w.x + late;
                     let weight = slopes.of(side);
-                    if weight <= 0 || windows.iter().any(|a| a.side == side) || w.guard.is_some_and(|g| !e.holds(g)) {
+                    if weight <= 0
+                        || without.contains(&w.x)
+                        || windows.iter().any(|a| a.side == side)
+                        || w.guard.is_some_and(|g| !e.holds(g))
+                    {
                         continue;
                     }
                     let release = i64::from(e.bound[side as usize]) + w.begin(late);
@@ -167,44 +172,87 @@ impl Queues {
     }
 }
 
+/// What blocks cost together at least, waiting included, and why.
+struct Together {
+    cost: i64,
+    /// Guards and windows of the works that wait.
+    facts: Vec<Atom>,
+    terms: Vec<Term>,
+    /// The blocks that wait: they count by their circulations, the others by whatever is known of them.
+    waiting: Vec<u32>,
+}
+
+impl Together {
+    /// The same without a block that waits for nobody.
+    fn without(&self, block: u32, its_cost: i64) -> Self {
+        let terms = self.terms.iter().filter(|t| t.fact.side != 2 * block).copied().collect();
+        Self { cost: self.cost - its_cost, facts: self.facts.clone(), terms, waiting: self.waiting.clone() }
+    }
+}
+
+impl Queues {
+    /// All blocks, or all but one.
+    fn together(&self, e: &Engine, without: Option<u32>) -> Together {
+        let slopes = self.slopes.borrow();
+        let left_out = without.and_then(|x| slopes.block(x)).map_or(&[][..], |b| &b.variables);
+        let (gain, windows, mut facts) = self.gain(e, left_out);
+        facts.extend(&windows);
+        let mut out = Together { cost: gain, facts, terms: Vec::new(), waiting: Vec::new() };
+        let waits = |b: &&BlockSlopes| windows.iter().any(|a| b.variables.contains(&(a.side / 2)));
+        for &x in self.blocks.iter().filter(|&&x| Some(x) != without) {
+            let Some(block) = slopes.block(x).filter(waits) else {
+                out.cost += i64::from(e.lo(x));
+                out.terms.push(Term { above: e.lo(x).into(), weight: 1, fact: Atom::at_least(x, e.lo(x)) });
+                continue;
+            };
+            out.cost += block.cost(e);
+            out.waiting.push(x);
+            for (side, root, flow) in block.windows() {
+                let now = e.bound[side as usize];
+                let fact = Atom { side, least: now };
+                if flow > 0 && windows.iter().all(|a| a.side != side) {
+                    out.terms.push(Term { above: i64::from(now) - i64::from(root), weight: flow, fact });
+                }
+            }
+        }
+        out
+    }
+
+    /// No block costs more than the others leave it of the most that all may cost, with what those wait for one another.
+    fn keep_within(&self, e: &mut Engine, most: i32, all: &Together) -> Result<(), Conflict> {
+        let room = i64::from(most) - all.cost;
+        for &x in &self.blocks {
+            let (least, may) = (i64::from(e.lo(x)), i64::from(e.hi(x)));
+            if may - least <= room {
+                continue;
+            }
+            let waits = all.waiting.contains(&x);
+            let mut others = if waits { self.together(e, Some(x)) } else { all.without(x, least) };
+            let limit = i64::from(most) - others.cost;
+            if limit < may {
+                others.facts.push(Atom::at_most(self.total, most));
+                e.set_by_sum(Atom::at_most(x, limit as i32), -limit, &others.facts, &others.terms)?;
+            }
+        }
+        Ok(())
+    }
+}
+
 impl Rule for Queues {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
         let most = e.hi(self.total);
         if most >= MOST_COST as i32 {
             return Ok(());
         }
-        let (gain, windows, guards) = self.gain(e);
-        if gain == 0 {
+        let all = self.together(e, None);
+        if all.waiting.is_empty() {
             return Ok(());
         }
-        let slopes = self.slopes.borrow();
-        // Blocks that wait count by their circulations, the others by whatever is known of them.
-        let waits =
-            |total: u32| slopes.block(total).filter(|b| windows.iter().any(|a| b.variables.contains(&(a.side / 2))));
-        let cost: i64 =
-            gain + self.blocks.iter().map(|&x| waits(x).map_or(i64::from(e.lo(x)), |b| b.cost(e))).sum::<i64>();
-        if cost <= i64::from(e.lo(self.total)) {
-            return Ok(());
+        if all.cost > i64::from(e.lo(self.total)) {
+            let reached = all.cost.min(i64::from(most) + 1) as i32;
+            e.set_by_sum(Atom::at_least(self.total, reached), all.cost, &all.facts, &all.terms)?;
         }
-        let mut facts = guards;
-        facts.extend(&windows);
-        let mut used = Vec::new();
-        for &x in &self.blocks {
-            let Some(block) = waits(x) else {
-                used.push(Term { above: e.lo(x).into(), weight: 1, fact: Atom::at_least(x, e.lo(x)) });
-                continue;
-            };
-            for (side, root, flow) in block.windows() {
-                let now = e.bound[side as usize];
-                let fact = Atom { side, least: now };
-                if flow > 0 && windows.iter().all(|a| a.side != side) {
-                    used.push(Term { above: i64::from(now) - i64::from(root), weight: flow, fact });
-                }
-            }
-        }
-        let reached = cost.min(i64::from(most) + 1);
-        drop(slopes);
-        e.set_by_sum(Atom::at_least(self.total, reached as i32), cost, &facts, &used)
+        self.keep_within(e, most, &all)
     }
 
     fn watches(&self) -> Vec<u32> {

@@ -140,7 +140,7 @@ impl Finder<'_, '_> {
     fn share(&self, slice: u64, proven: usize) -> u64 {
         match self {
             // Where proof has begun to settle levels, it finds what is better on the way.
-            Finder::Blocks(s) if proven > 0 && s.starts.len() <= SMALL => slice / 4,
+            Finder::Blocks(s) if s.starts.len() <= SMALL => slice / if proven > 0 { 4 } else { 2 },
             Finder::Project(p) if !p.forward_only => slice / 4,
             Finder::Project(p) if p.is_small() => slice / 16,
             _ => slice,
