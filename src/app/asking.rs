@@ -5,12 +5,14 @@ use std::sync::Arc;
 
 use super::chart::Chart;
 use super::field::Field;
+use super::form::amend;
 use super::key::{Code, Key};
 use super::sheet::{Voice, page};
 use super::state::{Overlay, State};
 use super::time::instant;
 use super::update::Effect;
 use super::view::About;
+use crate::kitchen::Kitchen;
 use crate::plan::ask::Answer;
 use crate::plan::question::{self, Question};
 
@@ -77,11 +79,54 @@ impl State {
                 Some(Err(says)) => self.notice = Some(says),
                 None => self.overlay = Overlay::None,
             },
+            (true, Code::Char('s')) => return Some(self.take_answer_on()),
             (false, code) if page(&mut self.asking.top, code) => {}
             _ if self.asking.field.key(key) => self.notice = None,
             _ => return None,
         }
         Some(Vec::new())
+    }
+
+    /// The answer whose question can be made so in the kitchen.
+    ///
+    /// # Errors
+    /// Why there is none, and what to do instead.
+    fn to_take_on(&self) -> Result<(&Answer, &Kitchen), String> {
+        let Reply::Answered(answer) = &self.asking.reply else { return Err("nothing is answered yet".to_owned()) };
+        if let Question::Weighs { joint, weight } = &answer.question {
+            let kg = weight.as_kg();
+            return Err(format!("once {joint} is on the scale, write it down: weighed {joint} {kg:.1}"));
+        }
+        match &answer.kitchen {
+            _ if self.is_overtaken() => Err("something has changed since this was asked; ask again".to_owned()),
+            Some(kitchen) => Ok((answer, kitchen)),
+            None => Err("there is nothing to take on: no plan was made with it".to_owned()),
+        }
+    }
+
+    /// Makes the kitchen as it was asked about, as any other edit of it; it is planned with and can be undone.
+    fn take_answer_on(&mut self) -> Vec<Effect> {
+        let taken = self.to_take_on().and_then(|(answer, kitchen)| {
+            let data = |k: &Kitchen| serde_json::to_value(k).unwrap_or_default();
+            let text = amend(&self.paper.text, &data(&self.kitchen), &data(kitchen));
+            let text = text.ok_or_else(|| "the kitchen's text cannot be changed there".to_owned())?;
+            Ok((text, format!("taken on: {}", answer.asked)))
+        });
+        let done = taken.and_then(|(text, says)| {
+            self.take_text(text, &says)
+                .map_err(|f| f.first().map_or_else(String::new, |f| format!("not done: {}", f.says)))
+        });
+        match done {
+            Ok(effects) => {
+                self.overlay = Overlay::None;
+                self.asking.reply = Reply::None;
+                effects
+            }
+            Err(says) => {
+                self.notice = Some(says);
+                Vec::new()
+            }
+        }
     }
 
     /// An answer has come; that of a question no longer asked is dropped.
@@ -133,6 +178,12 @@ impl State {
                 let text = answer.to_text();
                 let voice = |i| if i == 0 { Voice::Strong } else { Voice::Plain };
                 lines.extend(text.lines().enumerate().map(|(i, l)| (l.to_owned(), voice(i))));
+                if self.to_take_on().is_ok() {
+                    lines.push((
+                        "ctrl-s takes it on: the kitchen is changed so and planned again.".to_owned(),
+                        Voice::Quiet,
+                    ));
+                }
             }
         }
         lines

@@ -43,6 +43,9 @@ pub struct Answer {
     /// A moment the answer turns on: the latest collection, or the one from which there is room for one more.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<super::When>,
+    /// The kitchen that was planned with, where there was a plan: what taking the answer on would make of it.
+    #[serde(skip)]
+    pub kitchen: Option<Kitchen>,
 }
 
 /// Answers several questions about one plan. `again.kitchen` is the kitchen as it is.
@@ -79,6 +82,7 @@ impl Asker<'_> {
             ways: Vec::new(),
             held: Vec::new(),
             at: None,
+            kitchen: None,
         };
         match question {
             Question::AnotherTub { like } => self.another_tub(like.as_deref(), &mut out),
@@ -145,6 +149,7 @@ impl Asker<'_> {
                     out.ways = ways::ways_after(&Again { kitchen, ..self.again }, &names, self.stop);
                 }
                 out.difference = Some(r.difference);
+                out.kitchen = Some(kitchen.clone());
             }
             Err(refusal) => {
                 out.yes = Some(false);

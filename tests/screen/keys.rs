@@ -6,6 +6,7 @@ use turnday::app::{
 
 use crate::fixture;
 use crate::frames;
+use crate::walk::{At, Walk};
 
 fn pair(cols: u16, rows: u16) -> State {
     let k = fixture::pair_kitchen();
@@ -271,6 +272,36 @@ fn a_better_plan_keeps_what_is_in_hand() {
     assert_eq!(state.axis, axis, "the view stays once a person has moved it");
 }
 
+/// What was asked about is made so in the kitchen's own text, planned with, and can be undone.
+#[test]
+fn an_answer_is_taken_on_like_any_edit() {
+    let mut walk = Walk::begin(At::Five, 120, 40);
+    let text = include_str!("../../demo-data/five-and-a-weekend-away.json");
+    walk.state.paper = turnday::app::form::Paper::new(text);
+    for key in ["i", "\"away 5-6 Mar\"", "enter"] {
+        walk.press(key);
+    }
+    assert!(walk.text().contains("ctrl-s takes it on"), "{}", walk.text());
+    let (state, effects) = press(walk.state, Key::ctrl('s'));
+    assert!(
+        matches!(effects.as_slice(), [Effect::Do(turnday::app::Deed::Kitchen { .. }), Effect::Plan]),
+        "{effects:?}"
+    );
+    let gone = |s: &State| s.kitchen.people.iter().all(|p| p.away.iter().any(|a| a.why == "asked"));
+    assert!(gone(&state) && state.overlay == turnday::app::Overlay::None);
+    let kept = |line: &&str| state.paper.text.contains(*line);
+    assert!(text.lines().filter(|l| l.contains("//")).all(|l| kept(&l)), "{}", state.paper.text);
+    let (back, _) = press(state, Key::char('u'));
+    assert!(!gone(&back) && back.paper.text == text);
+    // What only the scale can say is written down instead, and where nothing was planned there is nothing to take on.
+    for (question, says) in [("\"weighs Alder 3.4\"", "write it down"), ("\"binds\"", "nothing to take on")] {
+        let mut walk = Walk::begin(At::Five, 120, 40);
+        ["i", question, "enter", "ctrl-s"].into_iter().for_each(|key| walk.press(key));
+        assert!(walk.text().contains(says), "{}", walk.text());
+        assert!(!walk.text().contains("ctrl-s takes it on"));
+    }
+}
+
 /// An answer is of the plan it was asked of; once that plan or its record is another one, it says so.
 #[test]
 fn an_old_answer_says_that_it_is_old() {
@@ -287,6 +318,7 @@ fn an_old_answer_says_that_it_is_old() {
         ways: vec![],
         held: vec![],
         at: None,
+        kitchen: None,
     };
     let number = asked.asking.asked;
     let late = update(asked.clone(), Message::Answer(number - 1, Ok(answer.clone().into()))).0;

@@ -13,7 +13,7 @@ mod sections;
 pub use first::bare;
 pub use kind::{Here, Kind, Understood};
 pub use list::{Line, lines};
-pub use paper::{At, Paper};
+pub use paper::{At, Paper, amend};
 pub use sections::{Count, Empty, SECTIONS, Section, Spec};
 
 use super::command::Command;

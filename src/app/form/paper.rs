@@ -123,6 +123,60 @@ pub fn remove(text: &str, path: &[&str], at: At) -> Option<String> {
     Some(root.to_string())
 }
 
+/// The text changed where one kitchen as data differs from another, and nowhere else. Nothing when the text is no kitchen file.
+pub fn amend(text: &str, old: &Value, new: &Value) -> Option<String> {
+    let root = parse(text)?;
+    amend_object(&root.object_value()?, old.as_object()?, new.as_object()?);
+    Some(root.to_string())
+}
+
+fn amend_object(there: &CstObject, old: &Map<String, Value>, new: &Map<String, Value>) {
+    for key in old.keys().filter(|k| !new.contains_key(*k)) {
+        there.get(key).into_iter().for_each(|prop| prop.remove());
+    }
+    for (key, new) in new.iter().filter(|(k, new)| old.get(*k) != Some(new)) {
+        let prop = there.get(key);
+        match (prop.as_ref().and_then(|p| p.value()), old.get(key), new) {
+            (Some(node), Some(old), new) if amend_within(&node, old, new) => {}
+            (Some(_), _, new) => prop.into_iter().for_each(|p| p.set_value(input(new))),
+            (None, _, Value::Null) => {}
+            (None, _, new) => {
+                there.append(key, input(new));
+            }
+        }
+    }
+}
+
+/// Changes an object or a list item by item, so that what stays is not touched; `false` where that cannot be done.
+fn amend_within(node: &CstNode, old: &Value, new: &Value) -> bool {
+    match (old, new) {
+        (Value::Object(old), Value::Object(new)) => {
+            node.as_object().map(|there| amend_object(&there, old, new)).is_some()
+        }
+        (Value::Array(old), Value::Array(new)) => {
+            let Some(list) = node.as_array() else { return false };
+            let items = list.elements();
+            let kept = old.len().min(new.len());
+            let alike = |i: usize| old[i] == new[i] || old[i].is_object() && new[i].is_object();
+            if items.len() != old.len() || !(0..kept).all(alike) {
+                return false;
+            }
+            for (i, item) in items.into_iter().enumerate() {
+                if i >= new.len() {
+                    item.remove();
+                } else if old[i] != new[i] {
+                    amend_within(&item, &old[i], &new[i]);
+                }
+            }
+            new[kept..].iter().for_each(|n| {
+                list.append(input(n));
+            });
+            true
+        }
+        _ => false,
+    }
+}
+
 /// The object at a place of the kitchen as data.
 pub fn get<'a>(kitchen: &'a Value, path: &[&str], at: At) -> Option<&'a Map<String, Value>> {
     let home = path.iter().try_fold(kitchen, |home, key| home.get(key))?;
@@ -185,7 +239,11 @@ fn input(value: &Value) -> CstInputValue {
         Value::Number(n) => CstInputValue::Number(n.to_string()),
         Value::String(s) => CstInputValue::String(s.clone()),
         Value::Array(a) => CstInputValue::Array(a.iter().map(input).collect()),
-        Value::Object(o) => CstInputValue::Object(o.iter().map(|(k, v)| (k.clone(), input(v))).collect()),
+        // What is nothing need not be said.
+        Value::Object(o) => {
+            let said = o.iter().filter(|(_, v)| !v.is_null());
+            CstInputValue::Object(said.map(|(k, v)| (k.clone(), input(v))).collect())
+        }
     }
 }
 
@@ -214,6 +272,26 @@ mod tests {
         assert_eq!(get(&value(&out), &["limits"], At::Key("cool")).unwrap()["value"], 9);
         assert_eq!(set("[", &[], At::Object, &new), None);
         assert_eq!(remove(TEXT, &["joints"], At::Item(7)), None);
+    }
+
+    #[test]
+    fn what_differs_is_amended_and_nothing_else() {
+        let old = json!({ "name": "a", "joints": [{ "name": "x", "weight": 3.4 }, { "name": "y", "weight": 2.0 }] });
+        let mut new = old.clone();
+        new["joints"][1]["weight"] = json!(2.5);
+        new["joints"].as_array_mut().unwrap().push(json!({ "name": "z", "tub": null }));
+        new["people"] = json!([{ "away": [] }]);
+        let out = amend(TEXT, &old, &new).unwrap();
+        assert!(out.contains("\"7 lb 8 oz\" }, // first") && out.starts_with("// mine"), "{out}");
+        let data = value(&out);
+        assert_eq!(data["joints"][1], json!({ "name": "y", "weight": 2.5 }));
+        assert_eq!(data["joints"][2], json!({ "name": "z" }));
+        assert_eq!(data["people"], json!([{ "away": [] }]));
+        // And back again.
+        let back = value(&amend(&out, &new, &old).unwrap());
+        assert_eq!((back["joints"].as_array().unwrap().len(), back.get("people")), (2, None));
+        assert_eq!(amend("[", &old, &new), None);
+        assert_eq!(amend(TEXT, &old, &old).unwrap(), TEXT);
     }
 
     #[test]
