@@ -43,6 +43,7 @@ pub enum Command {
     ShowFreezer,
     ShowRecord,
     ShowLastTime,
+    ShowSheets,
     ShowKitchen,
     MoveTask,
     Pin,
@@ -258,6 +259,7 @@ pub const COMMANDS: &[Entry] = table! {
     ShowRecord, Views, On::Any, "record: what was written down", "", [c('9')], always;
     ShowChange, Views, On::Any, "change: old and new plan", "", [c('C')], always;
     ShowLastTime, Views, On::Any, "last time: batches and tastes", "", [c('A')], always;
+    ShowSheets, Views, On::Any, "sheets: shopping, tags, rota, weeks", "", [c('W')], always;
     ShowKitchen, Views, On::Any, "kitchen: joints, kit, people", "", [c('K')], always;
     MoveTask, Change, On::Timeline, "move the task in hand", "move", [c('M')], |s| s.can_be_moved();
     Pin, Change, On::Timeline, "pin it there, or let it go", "", [c('P')], |s| s.can_be_moved();

@@ -186,25 +186,30 @@ pub fn standing_line(state: &State) -> String {
     };
     let (zero, rest): (Vec<&LevelStanding>, Vec<&LevelStanding>) =
         chart.plan.levels.iter().partition(|l| l.value == 0 && l.is_proven());
-    let mut parts = vec![head(state, chart).to_owned()];
+    let head = head(state, chart);
+    // Said of the whole it is not said of each part again.
+    let proven = if head == PROVEN_BEST { "" } else { " proven" };
+    let mut parts = vec![head.to_owned()];
     parts.extend(rest.into_iter().map(|l| match l.is_proven() {
-        true => format!("{} proven", figure(l, l.value)),
+        true => format!("{}{proven}", figure(l, l.value)),
         // That it cannot go below nothing goes without saying.
         false if l.least() <= 0 => figure(l, l.value),
         false => format!("{}, not under {}", figure(l, l.value), amount(l, l.least())),
     }));
     if !zero.is_empty() {
-        parts.push(format!("0 proven: {}", zero.iter().map(|l| l.label.as_str()).collect::<Vec<_>>().join(", ")));
+        parts.push(format!("0{proven}: {}", zero.iter().map(|l| l.label.as_str()).collect::<Vec<_>>().join(", ")));
     }
     parts.join(" · ")
 }
+
+const PROVEN_BEST: &str = "Proven best";
 
 /// `Best found so far, still looking`.
 fn head(state: &State, chart: &Chart) -> &'static str {
     match (&state.progress.state, chart.plan.standing) {
         _ if state.proposal.is_some() => "A changed plan waits; this is the one on record",
         (Planning::Running, _) if state.chart_of != state.progress.revision => "Planning anew; this is the plan before",
-        (_, Standing::ProvenBest) => "Proven best",
+        (_, Standing::ProvenBest) => PROVEN_BEST,
         (Planning::Running, _) => "Best found so far, still looking",
         (Planning::Stopping, _) => "Best found so far, stopping",
         (Planning::Failed(_), _) => "Best found, looking broke off",

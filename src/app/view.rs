@@ -32,11 +32,12 @@ pub enum View {
     Freezer,
     Record,
     LastTime,
+    Sheets,
     Kitchen,
 }
 
 impl View {
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Timeline,
         Self::Day,
         Self::Turns,
@@ -48,6 +49,7 @@ impl View {
         Self::Freezer,
         Self::Record,
         Self::LastTime,
+        Self::Sheets,
         Self::Kitchen,
     ];
 
@@ -65,6 +67,7 @@ impl View {
             Self::Freezer => "Freezer",
             Self::Record => "Record",
             Self::LastTime => "Last time",
+            Self::Sheets => "Sheets",
             Self::Kitchen => "Kitchen",
         }
     }
@@ -83,6 +86,7 @@ impl View {
             Self::Freezer => "packs, and what to eat first",
             Self::Record => "everything that was written down",
             Self::LastTime => "batches compared, tastes, what was changed",
+            Self::Sheets => "shopping, the day the pork comes, tags, rota, a note, weeks",
             Self::Kitchen => "joints, kit, people, hours, cure, limits",
         }
     }
@@ -101,6 +105,7 @@ impl View {
             Self::Freezer => Command::ShowFreezer,
             Self::Record => Command::ShowRecord,
             Self::LastTime => Command::ShowLastTime,
+            Self::Sheets => Command::ShowSheets,
             Self::Kitchen => Command::ShowKitchen,
         }
     }

@@ -253,7 +253,7 @@ fn trouble_comes_first() {
     assert!(!asked_on(&cold).text.contains("past its cooling limit"), "{:?}", asked_on(&cold));
 }
 
-const ON_PAGES: [View; 9] = [
+const ON_PAGES: [View; 10] = [
     View::Day,
     View::Turns,
     View::Tubs,
@@ -263,6 +263,7 @@ const ON_PAGES: [View; 9] = [
     View::Freezer,
     View::Record,
     View::LastTime,
+    View::Sheets,
 ];
 
 fn pressed(mut state: State, key: Key) -> State {

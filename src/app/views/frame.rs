@@ -3,10 +3,10 @@
 
 use std::sync::{Arc, Mutex, PoisonError};
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate, TimeDelta};
 
 use super::facts::{Asked, Facts};
-use super::page::{Handle, Page};
+use super::page::{Handle, Line, Page, Voice};
 use super::{Name, view as build};
 use crate::app::change::changes;
 use crate::app::chart::Chart;
@@ -51,8 +51,8 @@ pub struct Laid {
 /// Days that are gone through at the most.
 const DAYS: usize = 800;
 
-/// The command-line view that fills a view of the screen.
-const fn name(view: View) -> Option<Name> {
+/// The command-line view that fills a view of the screen, at a place across.
+fn name(view: View, across: usize) -> Option<Name> {
     Some(match view {
         View::Day => Name::Day,
         View::Turns => Name::Turns,
@@ -63,8 +63,41 @@ const fn name(view: View) -> Option<Name> {
         View::Freezer => Name::Freezer,
         View::Record => Name::Record,
         View::LastTime => Name::Last,
+        View::Sheets => sheet(across),
         View::Timeline | View::Change | View::Kitchen => return None,
     })
+}
+
+/// What is for the wall, the shop and the hand, in the order it is wanted; after these a sheet for each week.
+const SHEETS: [(Name, &str); 5] = [
+    (Name::Shopping, "shopping"),
+    (Name::Collect, "the pork comes"),
+    (Name::Tags, "tags"),
+    (Name::Rota, "rota"),
+    (Name::Neighbour, "note"),
+];
+
+fn sheet(across: usize) -> Name {
+    SHEETS.get(across).map_or(Name::Week, |s| s.0)
+}
+
+/// A line that names the sheets, the one in hand among them.
+fn sheets_line(weeks: &[NaiveDate], across: usize) -> Line {
+    let mut line = Line::default();
+    let named = SHEETS.iter().map(|s| s.1.to_owned());
+    let week = across.checked_sub(SHEETS.len()).and_then(|w| weeks.get(w));
+    let of_weeks = week.map_or("weeks".to_owned(), |w| format!("week of {}", time::date_words(*w)));
+    for (i, word) in named.chain((!weeks.is_empty()).then_some(of_weeks)).enumerate() {
+        if i > 0 {
+            line.push(" · ", Voice::Quiet);
+        }
+        if i == across.min(SHEETS.len()) {
+            line.push(format!("[{word}]"), Voice::Strong);
+        } else {
+            line.push(word, Voice::Quiet);
+        }
+    }
+    line
 }
 
 /// Columns of a view that leaves room for a plot beside it.
@@ -100,6 +133,14 @@ fn days(state: &State, chart: &Chart, view: View) -> Vec<NaiveDate> {
             };
             first.iter_days().take_while(|d| *d <= last).take(DAYS).collect()
         }
+        // The Monday of each week with something to do.
+        View::Sheets => {
+            let monday = |d: NaiveDate| d - TimeDelta::days(i64::from(d.weekday().num_days_from_monday()));
+            let mut all: Vec<NaiveDate> = chart.plan.tasks.iter().map(|t| monday(t.start.date_naive())).collect();
+            all.sort();
+            all.dedup();
+            all
+        }
         _ => Vec::new(),
     }
 }
@@ -118,6 +159,7 @@ fn across(state: &State, chart: &Chart, view: View) -> (usize, usize) {
             let at = all.iter().position(|d| *d >= today(state)).unwrap_or(all.len().saturating_sub(1));
             (all.len(), at)
         }
+        View::Sheets => (SHEETS.len() + days(state, chart, view).len(), 0),
         _ => (0, 0),
     }
 }
@@ -125,13 +167,17 @@ fn across(state: &State, chart: &Chart, view: View) -> (usize, usize) {
 fn asked(state: &State, chart: &Chart, view: View, across: usize) -> Asked {
     match view {
         View::Joint => Asked { of: chart.plan.joints.get(across).map(|j| j.name.clone()), ..Asked::default() },
+        View::Sheets => {
+            let week = across.checked_sub(SHEETS.len());
+            Asked { on: week.and_then(|w| days(state, chart, view).get(w).copied()), ..Asked::default() }
+        }
         _ => Asked { on: days(state, chart, view).get(across).copied(), ..Asked::default() },
     }
 }
 
 /// The page of a view, at a place across.
 fn laid_at(state: &State, view: View, across: usize) -> Option<Arc<Laid>> {
-    let (name, chart) = (name(view)?, state.chart.as_ref()?);
+    let (name, chart) = (name(view, across)?, state.chart.as_ref()?);
     let record = state.record.as_ref();
     let key = Key {
         view,
@@ -160,7 +206,10 @@ fn laid_at(state: &State, view: View, across: usize) -> Option<Arc<Laid>> {
     let facts =
         Facts { kitchen: &state.kitchen, plan: &chart.plan, record, now: time::instant(state.now), chart: Some(chart) };
     let laid = build(name, &facts, &asked(state, chart, view, across)).ok().map(|shown| {
-        let page = shown.page(key.columns);
+        let mut page = shown.page(key.columns);
+        if view == View::Sheets {
+            page.lead(sheets_line(&days(state, chart, view), across));
+        }
         Arc::new(Laid { stops: stops(&page), page })
     });
     if kept.len() >= MOST {

@@ -283,6 +283,13 @@ impl Page {
         self.lines.extend(cut(line, self.columns));
     }
 
+    /// A line above all others, an empty one after it.
+    pub fn lead(&mut self, line: Line) {
+        let mut lines = cut(line, self.columns);
+        lines.push(Line::default());
+        self.lines.splice(0..0, lines);
+    }
+
     pub fn table(&mut self, table: &Table) {
         self.lines.extend(table.lines(self.columns));
     }

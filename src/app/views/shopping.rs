@@ -1,5 +1,6 @@
 //! What to buy, by shop.
 
+use chrono::{Datelike, NaiveDate, TimeDelta};
 use serde::Serialize;
 
 use super::brine;
@@ -7,6 +8,7 @@ use super::facts::{Facts, State, day, list};
 use super::page::{Col, Page, Table, Voice, cell, plain, quiet, voiced};
 use super::ready;
 use crate::app::sentence::Sentence;
+use crate::app::time::date_words;
 use crate::plan::{Kind, When};
 use crate::process::durations;
 
@@ -26,6 +28,37 @@ pub struct Item {
 pub struct Shop {
     pub shop: String,
     pub items: Vec<Item>,
+    /// For the first pork on the list.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kill: Option<Kill>,
+}
+
+/// When pigs of one's own are killed, for joints that come by the abattoir instead of the butcher. Carcases hang two to seven
+/// days; a place is asked for four weeks ahead, twelve when everybody wants one, in November and December (common practice,
+/// no source).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Kill {
+    pub from: NaiveDate,
+    pub to: NaiveDate,
+    pub book_by: NaiveDate,
+    pub says: String,
+}
+
+impl Kill {
+    /// For pork that is wanted on a day.
+    fn before(comes: NaiveDate, today: NaiveDate) -> Self {
+        let (from, to) = (comes - TimeDelta::days(7), comes - TimeDelta::days(2));
+        let weeks = if from.month() >= 11 || to.month() >= 11 { 12 } else { 4 };
+        let book_by = from - TimeDelta::weeks(weeks);
+        let late = if book_by < today { ", which is past: ask at once" } else { "" };
+        let says = format!(
+            "Your own pig is killed {} to {}, to hang two to seven days; a place is asked for by {}{late}.",
+            date_words(from),
+            date_words(to),
+            date_words(book_by)
+        );
+        Self { from, to, book_by, says }
+    }
 }
 
 /// The list.
@@ -67,6 +100,8 @@ impl Shopping {
             let says = format!("{}, {bone}, at most {:.0} cm thick", own.outcome.words(), size.diameter.ceil());
             butcher.push(item(&format!("{cut} ({})", own.name), format!("{:.1} kg", own.weight.as_kg()), by, says));
         }
+        let comes = butcher.iter().filter_map(|i| i.by).min();
+        let mut kill = comes.map(|by| Kill::before(by.date_naive(), facts.today()));
         let mut grocer = Vec::new();
         if salt > 0.0 {
             // Bought by the bag: the amount is what the slips come to.
@@ -109,7 +144,8 @@ impl Shopping {
             shops: shops
                 .into_iter()
                 .filter(|s| !s.1.is_empty())
-                .map(|(shop, items)| Shop { shop: shop.to_owned(), items })
+                // The butcher's are the first, when there is anything to have from them.
+                .map(|(shop, items)| Shop { shop: shop.to_owned(), items, kill: kill.take() })
                 .collect(),
             missing: slips.iter().filter(|s| s.1.is_err()).map(|s| s.0.clone()).collect(),
         }
@@ -151,6 +187,9 @@ impl Shopping {
                 );
             }
             p.table(&t);
+            if let Some(kill) = &s.kill {
+                p.set_in(2, kill.says.clone(), Voice::Quiet);
+            }
         }
         p
     }

@@ -20,6 +20,35 @@ pub const ROWS: &[Row] = &[
             "Big end is ready Mon 4 Jan 07:30, 34 h to spare.",
         ],
     },
+    // Pork on Fri 26 Feb: killed seven to two days before; four weeks before Fri 19 Feb is Fri 22 Jan.
+    Row {
+        number: 2,
+        asks: "When do I book the abattoir?",
+        often: Batch,
+        at: Five,
+        keys: &["W"],
+        place: "Sheets, Butcher",
+        answer: &["Your own pig is killed Fri 19 Feb to Wed 24 Feb", "a place is asked for by Fri 22 Jan"],
+    },
+    Row {
+        number: 5,
+        asks: "What size should I ask the butcher to cut?",
+        often: Batch,
+        at: Five,
+        keys: &["W"],
+        place: "Sheets, Butcher",
+        answer: &["3.2 kg  fillet end of leg, boned (Alder)", "at most 15 cm thick"],
+    },
+    // 334 g and 27.6 g as on the slips (question 15); 17 packs and one in twenty over.
+    Row {
+        number: 9,
+        asks: "What do I buy?",
+        often: Batch,
+        at: Order,
+        keys: &["W"],
+        place: "Sheets",
+        answer: &["334 g  plain salt, not iodised", "27.6 g  curing salt", "17 packs, 1 over"],
+    },
     // 2.7 kg · 6 d · 1.1 = 17.82 d = 17 d 19 h 41; from Sat 6 Mar 10:25 to Wed 24 Mar 06:06.
     Row {
         number: 6,

@@ -48,15 +48,12 @@ pub fn table() -> impl Iterator<Item = &'static Row> {
 
 /// What the screen does not answer: the question, and what does.
 pub const NOT_YET: &[(u8, &str, &str)] = &[
-    (2, "When do I book the abattoir?", "not yet: collecting is dated, the kill two to seven days before it is not"),
     (
         3,
         "How many joints can I do at once?",
         "not yet; `turnday show tubs --fit 2.4` tries one more joint in every tub",
     ),
-    (5, "What size should I ask the butcher to cut?", "`turnday show shopping` says how thick at the most"),
     (7, "How much pork for 14 people and 20 packs?", "`turnday yield --at-table 14`"),
-    (9, "What do I buy?", "`turnday show shopping`, by shop and day"),
     (10, "What will it cost a pack?", "`turnday yield KITCHEN --pork-price 7`"),
     (30, "Can I put another joint in with these?", "`turnday show tubs --fit 2.4`"),
     (35, "Does it need soaking?", "`turnday trouble salty` once a slice is fried; before that not yet"),
