@@ -3,6 +3,7 @@
 use super::key::{Code, Key};
 use super::state::{Overlay, State};
 use super::view::{About, View};
+use super::views;
 
 /// Every command a person can give.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -186,6 +187,10 @@ fn with_plan(state: &State) -> bool {
     state.chart.is_some()
 }
 
+fn several_across(state: &State) -> bool {
+    views::shape(state, state.view).across > 1
+}
+
 fn searching(state: &State) -> bool {
     state.chart.is_some() && !state.query.is_empty()
 }
@@ -226,8 +231,8 @@ pub const COMMANDS: &[Entry] = table! {
     Down, Select, On::Any, "line below", "", [k(Code::Down), c('j')], with_plan;
     PreviousTask, Select, On::Timeline, "task before, on this line", "", [k(Code::Left), c('h')], with_plan;
     NextTask, Select, On::Timeline, "task after, on this line", "", [k(Code::Right), c('l')], with_plan;
-    LeftInView, Select, On::Views, "the one before: day, joint, tub", "", [k(Code::Left), c('h'), k(Code::BackTab)], always;
-    RightInView, Select, On::Views, "the one after: day, joint, tub", "", [k(Code::Right), c('l'), k(Code::Tab)], always;
+    LeftInView, Select, On::Views, "the one before: day, joint, sheet", "", [k(Code::Left), c('h'), k(Code::BackTab)], several_across;
+    RightInView, Select, On::Views, "the one after: day, joint, sheet", "next", [k(Code::Right), c('l'), k(Code::Tab)], several_across;
     PreviousInTime, Select, On::Timeline, "task before, anywhere", "", [k(Code::BackTab), c('b')], with_plan;
     NextInTime, Select, On::Timeline, "task after, anywhere", "task", [k(Code::Tab), c('w')], with_plan;
     PreviousTurn, Select, On::Timeline, "turn before", "", [c('T')], with_plan;
