@@ -75,7 +75,7 @@ enum Command {
     Today(days::TodayArgs),
     /// Plan again after what has happened, with the fewest changes, and say what changes and why
     Replan(replan::ReplanArgs),
-    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint, a day lost
+    /// Ask what if, without committing: away, another tub, heavier, halved, one more joint or how many, a day lost
     Ask(ask::AskArgs),
     /// Show a view: day, turns, tubs, joint, brine, cook, freezer, record, last, week, tags, rota, shopping and more
     Show(show::ShowArgs),

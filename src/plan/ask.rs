@@ -5,7 +5,6 @@
 
 use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
-use super::history::Deviation;
 use super::lost_day::survival;
 use super::question::Question;
 use super::replan::{Again, Replan, replan, replan_only};
@@ -54,6 +53,10 @@ pub fn ask(again: &Again, questions: &[Question], stop: &dyn Stop) -> Vec<Answer
     questions.iter().map(|q| asker.answer(q)).collect()
 }
 
+mod more;
+
+use more::fine;
+
 struct Asker<'a> {
     again: Again<'a>,
     stop: &'a dyn Stop,
@@ -89,6 +92,7 @@ impl Asker<'_> {
             Question::LatestCollection => self.latest(&mut out),
             Question::Binds => binds::binds(self.again, self.stop, &mut out),
             Question::LostDay => self.lost_day(&mut out),
+            Question::HowMany { .. } => self.how_many(question, &mut out),
             _ => match question.changed(self.again.kitchen) {
                 Ok(Some(kitchen)) if matches!(question, Question::OneMore { .. }) => {
                     self.one_more(question, kitchen, &mut out);
@@ -159,44 +163,6 @@ impl Asker<'_> {
                 out.ways = ways::ways_after(&Again { kitchen, ..self.again }, &all, self.stop);
             }
         }
-    }
-
-    /// One more joint, here now at the soonest; where there is no room for it yet, collected when something is lifted and leaves
-    /// its place, the first time at which there is.
-    fn one_more(&mut self, question: &Question, mut kitchen: Kitchen, out: &mut Answer) {
-        const TRIES: usize = 8;
-        let Again { kitchen: own, history, old, .. } = self.again;
-        let Some(by) = kitchen.joints.last_mut().map(|j| {
-            j.arrives = j.arrives.map(|a| Moment(a.0.max(own.zone.civil(history.now))));
-            j.ready_by
-        }) else {
-            return;
-        };
-        if !self.is_fine(&kitchen) {
-            let mut lifts: Vec<_> = old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > history.now).collect();
-            lifts.sort_unstable();
-            lifts.dedup();
-            lifts.retain(|l| by.is_none_or(|by| l.naive_local() < by.0));
-            for lift in lifts.into_iter().take(TRIES) {
-                let mut then = kitchen.clone();
-                if let Some(j) = then.joints.last_mut() {
-                    j.arrives = Some(Moment(lift.naive_local()));
-                }
-                if self.is_fine(&then) {
-                    out.at = Some(lift);
-                    let when = moment(&lift);
-                    out.says.push(format!("Not if it is here now: room is found for one that is collected {when}."));
-                    kitchen = then;
-                    break;
-                }
-            }
-        }
-        self.what_if(question, &kitchen, out);
-    }
-
-    fn is_fine(&mut self, kitchen: &Kitchen) -> bool {
-        let before = lateness(self.again.old);
-        self.plan_with(kitchen).is_ok_and(|r| fine(&r, before))
     }
 
     fn another_tub(&self, like: Option<&str>, out: &mut Answer) {
@@ -323,12 +289,6 @@ impl Asker<'_> {
             .collect();
         out.says.extend(bad.into_iter().map(|b| format!("Not {b}.")));
     }
-}
-
-/// Nothing later than before, and no limit missed that somebody has to decide about.
-fn fine(replan: &Replan, before: i64) -> bool {
-    let missed = |d: &Deviation| d.decide || d.says.starts_with("Cannot be kept");
-    lateness(&replan.plan) <= before && !replan.deviations.iter().any(missed)
 }
 
 /// The heaviest boneless joint that a tub takes alone, to 0.1 kg.

@@ -27,6 +27,8 @@ pub enum Question {
     Swap { one: String, other: String },
     /// Can one more joint be taken on?
     OneMore { weight: Mass, outcome: Outcome, ready_by: Option<Moment> },
+    /// How many more joints of that weight have room as well?
+    HowMany { weight: Mass, outcome: Outcome },
     /// What if somebody is in the kitchen on that date?
     Home { date: Moment, from: Clock, to: Clock },
     /// Which limits hold the tightest joint where it is, and does any alone set it free?
@@ -52,6 +54,9 @@ impl Question {
             Self::Swap { one, other } => format!("What if {one} and {other} change places?"),
             Self::OneMore { weight, outcome, .. } => {
                 format!("Can one more joint of {:.1} kg be taken on ({})?", weight.as_kg(), outcome.words())
+            }
+            Self::HowMany { weight, outcome } => {
+                format!("How many more joints of {:.1} kg have room ({})?", weight.as_kg(), outcome.words())
             }
             Self::Home { date, from, to } => {
                 format!("What if somebody is in the kitchen on {}, {from} to {to}?", date.0.format("%a %-d %b"))
@@ -108,22 +113,7 @@ impl Question {
                 }
                 ways::swap(&mut k, a, b);
             }
-            Self::OneMore { weight, outcome, ready_by } => {
-                if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
-                    return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
-                }
-                let Some(like) = kitchen.joints.last() else { return Err("the kitchen has no joints".to_owned()) };
-                let mut more = like.clone();
-                let mut n = 1;
-                while kitchen.joints.iter().any(|j| j.name == format!("one more {n}")) {
-                    n += 1;
-                }
-                more.name = format!("one more {n}");
-                (more.weight, more.weighed, more.outcome, more.ready_by) = (*weight, None, *outcome, *ready_by);
-                (more.diameter, more.length, more.tub, more.pot, more.freeze) = (None, None, None, None, None);
-                more.bone_in = false;
-                k.joints.push(more);
-            }
+            Self::OneMore { weight, outcome, ready_by } => k = one_more(kitchen, *weight, *outcome, *ready_by)?,
             Self::Home { date, from, to } => {
                 let day = Moment(date.0.date().and_time(chrono::NaiveTime::MIN));
                 k.people.push(Person {
@@ -143,14 +133,44 @@ impl Question {
                     does: None,
                 });
             }
-            Self::AnotherTub { .. } | Self::LatestCollection | Self::Binds | Self::LostDay => return Ok(None),
+            Self::AnotherTub { .. } | Self::LatestCollection | Self::HowMany { .. } | Self::Binds | Self::LostDay => {
+                return Ok(None);
+            }
         }
         Ok(Some(k))
     }
 }
 
+/// A kitchen with one more joint, like its last one but for what is said of it.
+///
+/// # Errors
+/// A sentence when there is no joint to be like, or the weight makes no sense.
+pub(super) fn one_more(
+    kitchen: &Kitchen,
+    weight: Mass,
+    outcome: Outcome,
+    ready_by: Option<Moment>,
+) -> Result<Kitchen, String> {
+    if !(weight.as_kg() > 0.05 && weight.as_kg() <= 30.0) {
+        return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
+    }
+    let Some(like) = kitchen.joints.last() else { return Err("the kitchen has no joints".to_owned()) };
+    let mut more = like.clone();
+    let mut n = 1;
+    while kitchen.joints.iter().any(|j| j.name == format!("one more {n}")) {
+        n += 1;
+    }
+    more.name = format!("one more {n}");
+    (more.weight, more.weighed, more.outcome, more.ready_by) = (weight, None, outcome, ready_by);
+    (more.diameter, more.length, more.tub, more.pot, more.freeze) = (None, None, None, None, None);
+    more.bone_in = false;
+    let mut k = kitchen.clone();
+    k.joints.push(more);
+    Ok(k)
+}
+
 /// How each question is put, for help.
-pub const FORMS: [&str; 10] = [
+pub const FORMS: [&str; 11] = [
     "away [WHO] 12-14 Mar    away 2027-03-12 15:00 to 2027-03-14 19:00",
     "tub [like TUB]",
     "latest",
@@ -158,6 +178,7 @@ pub const FORMS: [&str; 10] = [
     "halve JOINT",
     "swap JOINT JOINT",
     "more 2.2 steaks|joint|ham|whole-ham [by 2026-12-24 18:00]",
+    "many 2.2 steaks|joint|ham|whole-ham",
     "home Sat 19 Dec 07:00-12:00",
     "binds",
     "lost-day",
@@ -205,17 +226,13 @@ pub fn read(text: &str, kitchen: &Kitchen, now: DateTime<Utc>) -> Result<Questio
         }
         "more" => {
             let (what, by) = rest.split_once(" by ").map_or((rest, None), |(a, b)| (a, Some(b)));
-            let (kg, outcome) =
-                what.trim().rsplit_once(' ').ok_or("more: expected a weight and what it is to become")?;
-            let outcome = match outcome {
-                "steaks" => Outcome::GammonSteaks,
-                "joint" => Outcome::GammonJoint,
-                "ham" => Outcome::HamSliced,
-                "whole-ham" => Outcome::HamWhole,
-                other => return Err(format!("\"{other}\": expected steaks, joint, ham or whole-ham")),
-            };
+            let (weight, outcome) = weight_and_outcome(what, "more")?;
             let ready_by = by.map(moment).transpose()?.map(|s| civil(s.at));
-            Ok(Question::OneMore { weight: weight(kg)?, outcome, ready_by })
+            Ok(Question::OneMore { weight, outcome, ready_by })
+        }
+        "many" => {
+            let (weight, outcome) = weight_and_outcome(rest, "many")?;
+            Ok(Question::HowMany { weight, outcome })
         }
         "home" => {
             let (day, hours) = match rest.rsplit_once(' ') {
@@ -251,6 +268,23 @@ fn joint<'a>(text: &'a str, kitchen: &'a Kitchen) -> Result<(String, &'a str), S
         .ok_or_else(|| format!("\"{text}\": expected a joint, one of {}", super::words::list(&names)))
 }
 
+/// What a joint is to become, as it is typed.
+pub(super) const OUTCOMES: [(&str, Outcome); 4] = [
+    ("steaks", Outcome::GammonSteaks),
+    ("joint", Outcome::GammonJoint),
+    ("ham", Outcome::HamSliced),
+    ("whole-ham", Outcome::HamWhole),
+];
+
+/// `2.2 ham`.
+fn weight_and_outcome(text: &str, word: &str) -> Result<(Mass, Outcome), String> {
+    let (kg, outcome) =
+        (text.trim().rsplit_once(' ')).ok_or_else(|| format!("{word}: expected a weight and what it is to become"))?;
+    let known = OUTCOMES.iter().find(|o| o.0 == outcome);
+    let known = known.ok_or_else(|| format!("\"{outcome}\": expected steaks, joint, ham or whole-ham"))?;
+    Ok((weight(kg)?, known.1))
+}
+
 fn weight(text: &str) -> Result<Mass, String> {
     spoken::weight(text, None).map(|s| s.value).map_err(|e| e.to_string())
 }
@@ -283,6 +317,7 @@ mod tests {
         assert!(matches!(read(&format!("weighs {joint} 3.4")), Ok(Question::Weighs { .. })));
         assert!(matches!(read(&format!("halve {joint}")), Ok(Question::Halve { .. })));
         assert!(matches!(read("more 2.2 kg steaks by 24 Dec 18:00"), Ok(Question::OneMore { ready_by: Some(_), .. })));
+        assert!(matches!(read("many 2.2 steaks"), Ok(Question::HowMany { outcome: Outcome::GammonSteaks, .. })));
         assert!(matches!(read("home Sat 7:00-12:00"), Ok(Question::Home { .. })));
         assert!(matches!(read("tub"), Ok(Question::AnotherTub { like: None })));
         for bad in [
@@ -295,6 +330,9 @@ mod tests {
             "more",
             "more 2 kg",
             "more x ham",
+            "many",
+            "many 3",
+            "many 2 tubs",
             "home",
             "tub like none",
             "💥",

@@ -312,3 +312,26 @@ fn one_more_joint_waits_for_a_tub_at_the_butchers() {
     // A cure of a week is not over a day after that.
     assert_eq!((all[1].yes, all[1].at), (Some(false), None), "{}", all[1].to_text());
 }
+
+/// As many more as one by one have room: the plan with all of them keeps every limit, one more than that has none now.
+#[test]
+fn as_many_more_as_have_room_one_by_one() {
+    let (k, old) = pair();
+    let history = History::as_planned(&old, at("2026-12-04 12:00"));
+    let many = Question::HowMany { weight: Mass::kg(1.2), outcome: Outcome::GammonJoint };
+    let more = Question::OneMore { weight: Mass::kg(1.2), outcome: Outcome::GammonJoint, ready_by: None };
+    let answer = &asked(&k, &old, &history, std::slice::from_ref(&many))[0];
+    let with = answer.kitchen.clone().expect("there is room for one: the test before asks for it");
+    let found = with.joints.len() - k.joints.len();
+    assert!(found >= 1 && answer.says[0].starts_with(&format!("{found} more of 1.2 kg")), "{}", answer.to_text());
+    let r = again(&with, &old, &history);
+    assert_eq!(r.plan.joints.len(), with.joints.len());
+    assert!(found == 8 || r.plan.joints.iter().all(|j| j.ready_by.is_none_or(|by| j.ready <= by)));
+    // Where all tubs are taken there is room for none now, and it says why and what to ask.
+    let mut full = k.clone();
+    full.kit.tubs.retain(|t| old.loads.iter().any(|l| l.tub == t.name));
+    let all = asked(&full, &old, &history, &[many, more]);
+    assert_eq!((all[0].yes, all[0].kitchen.is_none()), (Some(false), true), "{}", all[0].to_text());
+    assert!(all[0].says.len() > 2 && all[0].says.last().unwrap().contains("more 1.2 joint"), "{:?}", all[0].says);
+    assert!(all[1].at.is_some());
+}

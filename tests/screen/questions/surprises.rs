@@ -100,6 +100,16 @@ pub const ROWS: &[Row] = &[
             "It goes in White pail (load 2) Sun 14 Mar 20:40, is lifted Sun 28 Mar 06:30",
         ],
     },
+    // As question 64 has it, room for one more comes with the first lift and not before.
+    Row {
+        number: 3,
+        asks: "How many joints can I do at once?",
+        often: Batch,
+        at: Five,
+        keys: &["i", "\"many 2.2 ham\"", "enter"],
+        place: "What if",
+        answer: &["No plan was found with even one more, if it is here now.", "ask more 2.2 ham"],
+    },
     // Fri 26 Mar 07:20 to Sun 28 Mar 13:00, an hour less by the clocks: 52 h 40 = 2.2 d.
     Row {
         number: 65,

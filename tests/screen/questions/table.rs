@@ -48,11 +48,6 @@ pub fn table() -> impl Iterator<Item = &'static Row> {
 
 /// What the screen does not answer: the question, and what does.
 pub const NOT_YET: &[(u8, &str, &str)] = &[
-    (
-        3,
-        "How many joints can I do at once?",
-        "not yet; `turnday show tubs --fit 2.4` tries one more joint in every tub",
-    ),
     (7, "How much pork for 14 people and 20 packs?", "`turnday yield --at-table 14`"),
     (10, "What will it cost a pack?", "`turnday yield KITCHEN --pork-price 7`"),
     (30, "Can I put another joint in with these?", "`turnday show tubs --fit 2.4`"),

@@ -1,0 +1,115 @@
+//! One more joint, and how many more.
+
+use super::super::difference::late_words;
+use super::super::history::Deviation;
+use super::super::question::{OUTCOMES, one_more};
+use super::{Again, Answer, Asker, Kitchen, Moment, Question, Replan, lateness, moment};
+
+/// As many more as are tried.
+const MOST: usize = 8;
+
+/// Nothing later than before, and no limit missed that somebody has to decide about.
+pub(super) fn fine(replan: &Replan, before: i64) -> bool {
+    let missed = |d: &Deviation| d.decide || d.says.starts_with("Cannot be kept");
+    lateness(&replan.plan) <= before && !replan.deviations.iter().any(missed)
+}
+
+impl Asker<'_> {
+    /// One more joint, here now at the soonest; where there is no room for it yet, collected when something is lifted and leaves
+    /// its place, the first time at which there is.
+    pub(super) fn one_more(&mut self, question: &Question, mut kitchen: Kitchen, out: &mut Answer) {
+        const TRIES: usize = 8;
+        let Again { kitchen: own, history, old, .. } = self.again;
+        let Some(by) = kitchen.joints.last_mut().map(|j| {
+            j.arrives = j.arrives.map(|a| Moment(a.0.max(own.zone.civil(history.now))));
+            j.ready_by
+        }) else {
+            return;
+        };
+        if !self.is_fine(&kitchen) {
+            let mut lifts: Vec<_> = old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > history.now).collect();
+            lifts.sort_unstable();
+            lifts.dedup();
+            lifts.retain(|l| by.is_none_or(|by| l.naive_local() < by.0));
+            for lift in lifts.into_iter().take(TRIES) {
+                let mut then = kitchen.clone();
+                if let Some(j) = then.joints.last_mut() {
+                    j.arrives = Some(Moment(lift.naive_local()));
+                }
+                if self.is_fine(&then) {
+                    out.at = Some(lift);
+                    let when = moment(&lift);
+                    out.says.push(format!("Not if it is here now: room is found for one that is collected {when}."));
+                    kitchen = then;
+                    break;
+                }
+            }
+        }
+        self.what_if(question, &kitchen, out);
+    }
+
+    fn is_fine(&mut self, kitchen: &Kitchen) -> bool {
+        let before = lateness(self.again.old);
+        self.plan_with(kitchen).is_ok_and(|r| fine(&r, before))
+    }
+
+    /// How many more joints alike have room as well, all here now at the soonest and none with a date of its own: one after
+    /// the other, until a plan with another would break something.
+    pub(super) fn how_many(&mut self, question: &Question, out: &mut Answer) {
+        let Question::HowMany { weight, outcome } = question else { return };
+        let Again { kitchen: own, history, .. } = self.again;
+        let before = lateness(self.again.old);
+        let now = own.zone.civil(history.now);
+        let (mut kitchen, mut last): (Kitchen, Option<Replan>) = (own.clone(), None);
+        let (mut found, mut in_the_way) = (0, Vec::new());
+        while found < MOST {
+            let mut next = match one_more(&kitchen, *weight, *outcome, None) {
+                Ok(next) => next,
+                Err(says) => return out.says.push(says),
+            };
+            if let Some(j) = next.joints.last_mut() {
+                j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
+            }
+            let r = match self.plan_with(&next) {
+                Ok(r) if fine(&r, before) => r,
+                Ok(r) => {
+                    in_the_way = late_words(&r.plan);
+                    in_the_way.extend(r.deviations.into_iter().map(|d| d.says));
+                    break;
+                }
+                Err(refusal) => {
+                    in_the_way = refusal.lines();
+                    break;
+                }
+            };
+            (kitchen, last, found) = (next, Some(r), found + 1);
+        }
+        out.yes = Some(found > 0);
+        let each = format!("{:.1} kg", weight.as_kg());
+        let Some(r) = last else {
+            out.says.push("No plan was found with even one more, if it is here now.".to_owned());
+            out.says.extend(in_the_way);
+            let word = OUTCOMES.iter().find(|o| o.1 == *outcome).map_or("", |o| o.0);
+            out.says.push(format!("From when there is room for one: ask more {:.1} {word}.", weight.as_kg()));
+            return;
+        };
+        let (are, beyond) = if found == 1 { ("has", "a second") } else { ("have", "another") };
+        out.says.push(format!("{found} more of {each} {are} room, and nothing comes later for it."));
+        out.says.push(match found {
+            MOST => "No more than that were tried.".to_owned(),
+            _ => format!("With {beyond} no plan was found that keeps everything:"),
+        });
+        out.says.extend(in_the_way);
+        for j in r.plan.joints.iter().skip(own.joints.len()) {
+            out.says.push(format!(
+                "{} goes in {} {} and is ready {}.",
+                j.name,
+                j.tub,
+                moment(&j.put_in),
+                moment(&j.ready)
+            ));
+        }
+        out.difference = Some(r.difference);
+        out.kitchen = Some(kitchen);
+    }
+}
