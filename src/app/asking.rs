@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::chart::Chart;
 use super::field::Field;
-use super::form::amend;
+use super::form::{amend, told};
 use super::key::{Code, Key};
 use super::sheet::{Voice, page};
 use super::state::{Overlay, State};
@@ -95,7 +95,7 @@ impl State {
         let Reply::Answered(answer) = &self.asking.reply else { return Err("nothing is answered yet".to_owned()) };
         if let Question::Weighs { joint, weight } = &answer.question {
             let kg = weight.as_kg();
-            return Err(format!("once {joint} is on the scale, write it down: weighed {joint} {kg:.1}"));
+            return Err(format!("once {joint} is on the scale, write it down: weighed {joint} {kg}"));
         }
         match &answer.kitchen {
             _ if self.is_overtaken() => Err("something has changed since this was asked; ask again".to_owned()),
@@ -114,7 +114,7 @@ impl State {
         });
         let done = taken.and_then(|(text, says)| {
             self.take_text(text, &says)
-                .map_err(|f| f.first().map_or_else(String::new, |f| format!("not done: {}", f.says)))
+                .map_err(|f| f.first().map_or_else(String::new, |f| format!("not done: {}", told(f))))
         });
         match done {
             Ok(effects) => {

@@ -95,8 +95,8 @@ pub struct State {
     pub seq: u64,
     /// The kitchen file's text as last changed.
     pub kitchen_text: String,
-    /// The event it stands in.
-    pub kitchen_seq: u64,
+    /// By joint: the event in which the text was changed to say another weight of it.
+    said: BTreeMap<String, u64>,
     /// The kitchen, with the weights on record laid over.
     pub kitchen: Kitchen,
     pub plan: Option<RawPlan>,
@@ -206,7 +206,7 @@ impl State {
         Ok(Self {
             seq: 0,
             kitchen_text: text.to_owned(),
-            kitchen_seq: 1,
+            said: BTreeMap::new(),
             kitchen: kitchen_of(text)?,
             plan: None,
             plan_seq: 0,
@@ -243,8 +243,8 @@ impl State {
         let mark = |when: &DateTime<Utc>| Mark { when: *when, by: by.to_owned(), seq };
         match act {
             Act::KitchenChanged { kitchen, .. } => {
+                self.note_said(kitchen, seq);
                 self.kitchen_text.clone_from(kitchen);
-                self.kitchen_seq = seq;
             }
             Act::PlanAccepted { plan, .. } => {
                 self.plan = Some(plan.clone());
@@ -308,11 +308,22 @@ impl State {
         Ok(())
     }
 
+    /// Notes of which joints a new text says another weight than the text before: only of those it is later than the scale.
+    fn note_said(&mut self, new: &str, seq: u64) {
+        let (Ok(old), Ok(new)) = (kitchen_of(&self.kitchen_text), kitchen_of(new)) else { return };
+        for joint in new.joints {
+            let before = old.joints.iter().find(|o| o.name == joint.name).and_then(|o| o.weighed);
+            if before != joint.weighed {
+                self.said.insert(joint.name, seq);
+            }
+        }
+    }
+
     /// A weighing counts until the kitchen's text is changed to say another weight.
     fn lay_weights(&mut self) {
         for joint in &mut self.kitchen.joints {
             if let Some(w) = self.weights.get(&joint.name)
-                && (w.mark.seq > self.kitchen_seq || joint.weighed.is_none())
+                && (self.said.get(&joint.name).is_none_or(|said| w.mark.seq > *said) || joint.weighed.is_none())
             {
                 joint.weighed = Some(Mass::kg(w.grams / 1000.0));
             }

@@ -3,7 +3,7 @@
 
 use super::ways;
 use crate::kitchen::spoken::{self, Here, Lean};
-use crate::kitchen::{Away, Clock, Days, Hours, Kitchen, Moment, Outcome, Person, Sleep};
+use crate::kitchen::{Away, Clock, Days, Hours, Joint, Kitchen, Moment, Outcome, Person, Sleep};
 use crate::units::Mass;
 use chrono::{DateTime, NaiveTime, Utc};
 use schemars::JsonSchema;
@@ -116,8 +116,11 @@ impl Question {
             Self::OneMore { weight, outcome, ready_by } => k = one_more(kitchen, *weight, *outcome, *ready_by)?,
             Self::Home { date, from, to } => {
                 let day = Moment(date.0.date().and_time(chrono::NaiveTime::MIN));
+                let taken = |name: &str| kitchen.people.iter().any(|p| p.name == name);
+                let others = (2..).map(|n| format!("somebody {n}"));
+                let name = std::iter::once("somebody".to_owned()).chain(others).find(|n| !taken(n));
                 k.people.push(Person {
-                    name: "somebody".to_owned(),
+                    name: name.unwrap_or_default(),
                     lives_here: false,
                     busy: Vec::new(),
                     works: Some(vec![Hours {
@@ -141,7 +144,7 @@ impl Question {
     }
 }
 
-/// A kitchen with one more joint, like its last one but for what is said of it.
+/// A kitchen with one more joint, come with its last one and of its batch.
 ///
 /// # Errors
 /// A sentence when there is no joint to be like, or the weight makes no sense.
@@ -155,15 +158,12 @@ pub(super) fn one_more(
         return Err(format!("{:.1} kg is no weight for a joint", weight.as_kg()));
     }
     let Some(like) = kitchen.joints.last() else { return Err("the kitchen has no joints".to_owned()) };
-    let mut more = like.clone();
     let mut n = 1;
     while kitchen.joints.iter().any(|j| j.name == format!("one more {n}")) {
         n += 1;
     }
-    more.name = format!("one more {n}");
-    (more.weight, more.weighed, more.outcome, more.ready_by) = (weight, None, outcome, ready_by);
-    (more.diameter, more.length, more.tub, more.pot, more.freeze) = (None, None, None, None, None);
-    more.bone_in = false;
+    let mut more = Joint::new(format!("one more {n}"), weight, outcome);
+    (more.ready_by, more.arrives, more.batch) = (ready_by, like.arrives, like.batch.clone());
     let mut k = kitchen.clone();
     k.joints.push(more);
     Ok(k)

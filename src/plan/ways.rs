@@ -178,6 +178,9 @@ pub(super) fn halved(kitchen: &Kitchen, name: &str) -> Option<Kitchen> {
     for group in k.batch.together.iter_mut().chain(&mut k.batch.apart) {
         group.retain(|n| n != name);
     }
+    // Who is left alone is with nobody and apart from nobody.
+    k.batch.together.retain(|g| g.len() > 1);
+    k.batch.apart.retain(|g| g.len() > 1);
     Some(k)
 }
 

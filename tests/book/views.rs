@@ -78,3 +78,30 @@ fn a_batch_that_left_is_there_to_compare_with() {
     assert_eq!((came.joint.as_str(), came.brine_days, came.simmer), ("J2", Some(12.5), Some((10, 210))));
     assert_eq!((came.tastes.len(), before.recipe.salt_percent), (1, 2.5));
 }
+
+/// What the scale said stands whatever else is changed in the kitchen's text, until the text says another weight of that joint.
+#[test]
+fn the_scale_stands_until_the_text_says_another_weight() {
+    let shelf = Shelf::new();
+    let mut text: serde_json::Value = serde_json::from_str(&kitchen()).unwrap();
+    text["joints"][0]["weighed"] = 2.3.into();
+    let mut book = Book::create(&shelf.path(), &text.to_string(), "R", now()).unwrap();
+    let weight = |book: &Book| book.state().kitchen.joints[0].weighed.map(|w| (w.as_kg() * 1000.0).round());
+    assert_eq!(weight(&book), Some(2300.0));
+    book.record(weighed("J1", 2900.0), "R", now()).unwrap();
+    assert_eq!(weight(&book), Some(2900.0));
+    let change = |book: &mut Book, text: &serde_json::Value| {
+        book.record(Act::KitchenChanged { kitchen: text.to_string(), says: "changed".into() }, "R", now()).unwrap();
+    };
+    text["name"] = "another name".into();
+    change(&mut book, &text);
+    assert_eq!(weight(&book), Some(2900.0), "nothing was said of the weight");
+    text["joints"][0]["weighed"] = 2.8.into();
+    change(&mut book, &text);
+    assert_eq!(weight(&book), Some(2800.0), "the text says another weight, and later");
+    book.record(weighed("J1", 3000.0), "R", now()).unwrap();
+    assert_eq!(weight(&book), Some(3000.0));
+    drop(book);
+    let again = Book::open(&shelf.path(), now()).unwrap();
+    assert_eq!(weight(&again), Some(3000.0));
+}

@@ -14,6 +14,7 @@ pub use first::bare;
 pub use kind::{Here, Kind, Understood};
 pub use list::{Line, lines};
 pub use paper::{At, Paper, amend};
+pub(super) use save::told;
 pub use sections::{Count, Empty, SECTIONS, Section, Spec};
 
 use super::command::Command;

@@ -136,7 +136,10 @@ fn amend_object(there: &CstObject, old: &Map<String, Value>, new: &Map<String, V
     }
     for (key, new) in new.iter().filter(|(k, new)| old.get(*k) != Some(new)) {
         let prop = there.get(key);
-        match (prop.as_ref().and_then(|p| p.value()), old.get(key), new) {
+        // A list without anything in it is left out where a kitchen is told as data.
+        let empty = Value::Array(Vec::new());
+        let old = old.get(key).or_else(|| new.is_array().then_some(&empty));
+        match (prop.as_ref().and_then(|p| p.value()), old, new) {
             (Some(node), Some(old), new) if amend_within(&node, old, new) => {}
             (Some(_), _, new) => prop.into_iter().for_each(|p| p.set_value(input(new))),
             (None, _, Value::Null) => {}
@@ -156,21 +159,28 @@ fn amend_within(node: &CstNode, old: &Value, new: &Value) -> bool {
         (Value::Array(old), Value::Array(new)) => {
             let Some(list) = node.as_array() else { return false };
             let items = list.elements();
-            let kept = old.len().min(new.len());
-            let alike = |i: usize| old[i] == new[i] || old[i].is_object() && new[i].is_object();
-            if items.len() != old.len() || !(0..kept).all(alike) {
+            // What stays at the begin and at the end is not touched; what is between is changed, put in or taken out.
+            let same = old.iter().zip(new).take_while(|(a, b)| a == b).count();
+            let (old, new) = (&old[same..], &new[same..]);
+            let last = old.iter().rev().zip(new.iter().rev()).take_while(|(a, b)| a == b).count();
+            if items.len() != same + old.len() {
                 return false;
             }
-            for (i, item) in items.into_iter().enumerate() {
+            let (old, new) = (&old[..old.len() - last], &new[..new.len() - last]);
+            let kept = old.len().min(new.len());
+            if !(0..kept).all(|i| old[i] == new[i] || old[i].is_object() && new[i].is_object()) {
+                return false;
+            }
+            for (i, item) in items.into_iter().skip(same).take(old.len()).enumerate() {
                 if i >= new.len() {
                     item.remove();
                 } else if old[i] != new[i] {
                     amend_within(&item, &old[i], &new[i]);
                 }
             }
-            new[kept..].iter().for_each(|n| {
-                list.append(input(n));
-            });
+            for (i, more) in new.iter().enumerate().skip(kept) {
+                list.insert(same + i, input(more));
+            }
             true
         }
         _ => false,
@@ -287,6 +297,16 @@ mod tests {
         assert_eq!(data["joints"][1], json!({ "name": "y", "weight": 2.5 }));
         assert_eq!(data["joints"][2], json!({ "name": "z" }));
         assert_eq!(data["people"], json!([{ "away": [] }]));
+        // What is put in between leaves what stands after it alone.
+        let mut between = old.clone();
+        between["joints"].as_array_mut().unwrap().insert(0, json!({ "name": "w" }));
+        let put = amend(TEXT, &old, &between).unwrap();
+        assert!(put.contains("{ \"name\": \"x\", \"weight\": \"7 lb 8 oz\" }, // first"), "{put}");
+        assert_eq!(value(&put)["joints"][0], json!({ "name": "w" }));
+        // A remark in an empty list stays.
+        let note = "{ \"away\": [ // none yet\n ] }";
+        let away = amend(note, &json!({}), &json!({ "away": [{ "why": "rest" }] })).unwrap();
+        assert!(away.contains("// none yet") && away.contains("rest"), "{away}");
         // And back again.
         let back = value(&amend(&out, &new, &old).unwrap());
         assert_eq!((back["joints"].as_array().unwrap().len(), back.get("people")), (2, None));

@@ -184,7 +184,7 @@ impl State {
     }
 }
 
-pub(super) fn told(f: &Finding) -> String {
+pub(in crate::app) fn told(f: &Finding) -> String {
     match &f.hint {
         Some(hint) => format!("{}; {hint}", f.says),
         None => f.says.clone(),

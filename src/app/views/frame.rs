@@ -133,10 +133,13 @@ fn days(state: &State, chart: &Chart, view: View) -> Vec<NaiveDate> {
             };
             first.iter_days().take_while(|d| *d <= last).take(DAYS).collect()
         }
-        // The Monday of each week with something to do.
+        // The Monday of each week with something to do, or in which pork comes.
         View::Sheets => {
             let monday = |d: NaiveDate| d - TimeDelta::days(i64::from(d.weekday().num_days_from_monday()));
-            let mut all: Vec<NaiveDate> = chart.plan.tasks.iter().map(|t| monday(t.start.date_naive())).collect();
+            let comes = state.kitchen.joints.iter().filter_map(|j| j.arrives).map(|a| a.0.date());
+            let collected = chart.plan.collect.iter().map(|c| c.planned.date_naive());
+            let jobs = chart.plan.tasks.iter().map(|t| t.start.date_naive());
+            let mut all: Vec<NaiveDate> = jobs.chain(comes).chain(collected).map(monday).collect();
             all.sort();
             all.dedup();
             all

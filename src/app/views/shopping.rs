@@ -46,18 +46,21 @@ pub struct Kill {
 
 impl Kill {
     /// For pork that is wanted on a day.
-    fn before(comes: NaiveDate, today: NaiveDate) -> Self {
+    fn before(comes: NaiveDate, today: NaiveDate) -> Option<Self> {
         let (from, to) = (comes - TimeDelta::days(7), comes - TimeDelta::days(2));
+        if to < today {
+            return None;
+        }
         let weeks = if from.month() >= 11 || to.month() >= 11 { 12 } else { 4 };
         let book_by = from - TimeDelta::weeks(weeks);
         let late = if book_by < today { ", which is past: ask at once" } else { "" };
         let says = format!(
             "Your own pig is killed {} to {}, to hang two to seven days; a place is asked for by {}{late}.",
-            date_words(from),
+            date_words(from.max(today)),
             date_words(to),
             date_words(book_by)
         );
-        Self { from, to, book_by, says }
+        Some(Self { from, to, book_by, says })
     }
 }
 
@@ -86,7 +89,7 @@ impl Shopping {
             (sum(|s| s.weigh.plain_salt.as_g()), sum(|s| s.weigh.curing_salt.as_g()), sum(|s| s.weigh.sugar.as_g()));
         let item =
             |what: &str, amount: String, by: Option<When>, says: String| Item { what: what.into(), amount, by, says };
-        let mut butcher = Vec::new();
+        let (mut butcher, mut comes) = (Vec::new(), None::<When>);
         for (j, own) in facts.plan.joints.iter().filter_map(|s| Some((s, facts.joint(&s.name)?))) {
             let here = facts.record.is_some_and(|r| r.collected.iter().any(|c| c.joint == own.name));
             let arrives = own.arrives.map(|m| facts.at(facts.kitchen.zone.instant(m.0)));
@@ -94,14 +97,17 @@ impl Shopping {
                 continue;
             }
             let by = arrives.or(facts.plan.collect.as_ref().map(|c| c.planned)).or(Some(j.put_in));
+            // What has been killed needs no place any more.
+            if own.lot.as_ref().is_none_or(|l| l.killed.is_none()) {
+                comes = comes.into_iter().chain(by).min();
+            }
             let cut = if own.cut.is_empty() { "pork for curing".to_owned() } else { own.cut.clone() };
             let size = crate::process::fit::size_of(own);
             let bone = if own.bone_in { "on the bone" } else { "boned" };
             let says = format!("{}, {bone}, at most {:.0} cm thick", own.outcome.words(), size.diameter.ceil());
             butcher.push(item(&format!("{cut} ({})", own.name), format!("{:.1} kg", own.weight.as_kg()), by, says));
         }
-        let comes = butcher.iter().filter_map(|i| i.by).min();
-        let mut kill = comes.map(|by| Kill::before(by.date_naive(), facts.today()));
+        let mut kill = comes.and_then(|by| Kill::before(by.date_naive(), facts.today()));
         let mut grocer = Vec::new();
         if salt > 0.0 {
             // Bought by the bag: the amount is what the slips come to.

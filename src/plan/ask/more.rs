@@ -85,16 +85,19 @@ impl Asker<'_> {
             (kitchen, last, found) = (next, Some(r), found + 1);
         }
         out.yes = Some(found > 0);
+        let comes = own.joints.last().and_then(|j| j.arrives).filter(|a| a.0 > now);
+        let comes =
+            comes.map_or("if it is here now".to_owned(), |a| format!("if it comes {}", a.0.format("%a %-d %b %H:%M")));
         let each = format!("{:.1} kg", weight.as_kg());
         let Some(r) = last else {
-            out.says.push("No plan was found with even one more, if it is here now.".to_owned());
+            out.says.push(format!("No plan with even one more was found that keeps everything, {comes}."));
             out.says.extend(in_the_way);
             let word = OUTCOMES.iter().find(|o| o.1 == *outcome).map_or("", |o| o.0);
-            out.says.push(format!("From when there is room for one: ask more {:.1} {word}.", weight.as_kg()));
+            out.says.push(format!("Whether there is room later is another question: more {} {word}.", weight.as_kg()));
             return;
         };
         let (are, beyond) = if found == 1 { ("has", "a second") } else { ("have", "another") };
-        out.says.push(format!("{found} more of {each} {are} room, and nothing comes later for it."));
+        out.says.push(format!("{found} more of {each} {are} room, and no date is missed by more than now."));
         out.says.push(match found {
             MOST => "No more than that were tried.".to_owned(),
             _ => format!("With {beyond} no plan was found that keeps everything:"),

@@ -20,7 +20,7 @@ pub const ROWS: &[Row] = &[
             "Big end is ready Mon 4 Jan 07:30, 34 h to spare.",
         ],
     },
-    // Pork on Fri 26 Feb: killed seven to two days before; four weeks before Fri 19 Feb is Fri 22 Jan.
+    // Pork on Fri 26 Feb: killed seven to two days before, today at the soonest; four weeks before Fri 19 Feb is Fri 22 Jan.
     Row {
         number: 2,
         asks: "When do I book the abattoir?",
@@ -28,7 +28,7 @@ pub const ROWS: &[Row] = &[
         at: Five,
         keys: &["W"],
         place: "Sheets, Butcher",
-        answer: &["Your own pig is killed Fri 19 Feb to Wed 24 Feb", "a place is asked for by Fri 22 Jan"],
+        answer: &["Your own pig is killed Sat 20 Feb to Wed 24 Feb", "a place is asked for by Fri 22 Jan"],
     },
     Row {
         number: 5,

@@ -108,7 +108,10 @@ pub const ROWS: &[Row] = &[
         at: Five,
         keys: &["i", "\"many 2.2 ham\"", "enter"],
         place: "What if",
-        answer: &["No plan was found with even one more, if it is here now.", "ask more 2.2 ham"],
+        answer: &[
+            "No plan with even one more was found that keeps everything, if it comes Sat 6 Mar 10:00.",
+            "more 2.2 ham",
+        ],
     },
     // Fri 26 Mar 07:20 to Sun 28 Mar 13:00, an hour less by the clocks: 52 h 40 = 2.2 d.
     Row {
