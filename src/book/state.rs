@@ -308,7 +308,7 @@ impl State {
         Ok(())
     }
 
-    /// Notes of which joints a new text says another weight than the text before: only of those it is later than the scale.
+    /// Notes the joints of which a new text says another weight than the text before: for no others is it later than the scale.
     fn note_said(&mut self, new: &str, seq: u64) {
         let (Ok(old), Ok(new)) = (kitchen_of(&self.kitchen_text), kitchen_of(new)) else { return };
         for joint in new.joints {

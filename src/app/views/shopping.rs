@@ -53,10 +53,11 @@ impl Kill {
         }
         let weeks = if from.month() >= 11 || to.month() >= 11 { 12 } else { 4 };
         let book_by = from - TimeDelta::weeks(weeks);
+        let from = from.max(today);
         let late = if book_by < today { ", which is past: ask at once" } else { "" };
         let says = format!(
-            "Your own pig is killed {} to {}, to hang two to seven days; a place is asked for by {}{late}.",
-            date_words(from.max(today)),
+            "Your own pig is killed {} to {}, to hang two to seven days; a place is asked for by {}{late} (common practice).",
+            date_words(from),
             date_words(to),
             date_words(book_by)
         );

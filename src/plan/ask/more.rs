@@ -19,13 +19,9 @@ impl Asker<'_> {
     /// its place, the first time at which there is.
     pub(super) fn one_more(&mut self, question: &Question, mut kitchen: Kitchen, out: &mut Answer) {
         const TRIES: usize = 8;
-        let Again { kitchen: own, history, old, .. } = self.again;
-        let Some(by) = kitchen.joints.last_mut().map(|j| {
-            j.arrives = j.arrives.map(|a| Moment(a.0.max(own.zone.civil(history.now))));
-            j.ready_by
-        }) else {
-            return;
-        };
+        let Again { history, old, .. } = self.again;
+        self.come_now_at_the_soonest(&mut kitchen);
+        let by = kitchen.joints.last().and_then(|j| j.ready_by);
         if !self.is_fine(&kitchen) {
             let mut lifts: Vec<_> = old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > history.now).collect();
             lifts.sort_unstable();
@@ -48,6 +44,14 @@ impl Asker<'_> {
         self.what_if(question, &kitchen, out);
     }
 
+    /// The last joint of a kitchen has not come before now.
+    fn come_now_at_the_soonest(&self, kitchen: &mut Kitchen) {
+        let now = self.again.kitchen.zone.civil(self.again.history.now);
+        if let Some(j) = kitchen.joints.last_mut() {
+            j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
+        }
+    }
+
     fn is_fine(&mut self, kitchen: &Kitchen) -> bool {
         let before = lateness(self.again.old);
         self.plan_with(kitchen).is_ok_and(|r| fine(&r, before))
@@ -67,9 +71,7 @@ impl Asker<'_> {
                 Ok(next) => next,
                 Err(says) => return out.says.push(says),
             };
-            if let Some(j) = next.joints.last_mut() {
-                j.arrives = j.arrives.map(|a| Moment(a.0.max(now)));
-            }
+            self.come_now_at_the_soonest(&mut next);
             let r = match self.plan_with(&next) {
                 Ok(r) if fine(&r, before) => r,
                 Ok(r) => {
