@@ -19,7 +19,7 @@ impl Replanner<'_> {
         let mut problem = t.emitted.problem.clone();
         problem.levels.truncate(3);
         let start_from = Some(t.answer.solution.clone());
-        let options = search::Options { seed: self.again.seed, start_from, prove: true };
+        let options = search::Options { seed: self.again.seed, start_from, prove: true, ..Default::default() };
         let stop = Share::new(self.stop, self.spent.get(), PROOF);
         let Outcome::Found(answer) = schedule::solve(&problem, &options, &stop, &mut |_| {}) else { return false };
         let proven = answer.is_proven_best();
@@ -114,7 +114,8 @@ impl Replanner<'_> {
             if !possible {
                 continue;
             }
-            let options = search::Options { seed: self.again.seed, start_from: Some(from), prove: false };
+            let options =
+                search::Options { seed: self.again.seed, start_from: Some(from), prove: false, ..Default::default() };
             let part_stop = Share::new(self.stop, self.spent.get(), LOOK / 4);
             let outcome = search::solve(&problem, &options, &part_stop, &mut |_| ());
             self.spent.set(self.spent.get() + part_stop.spent().max(LOOK / 8));

@@ -217,7 +217,8 @@ impl<'a> Replanner<'a> {
     ) -> Result<Tried, Refusal> {
         let start_from = from
             .unwrap_or_else(|| old_times(self.again.old, &self.axis, &laid.batch, &laid.emitted, self.again.kitchen));
-        let options = search::Options { seed: self.again.seed, start_from: Some(start_from), prove: false };
+        let options =
+            search::Options { seed: self.again.seed, start_from: Some(start_from), prove: false, ..Default::default() };
         let part = Share::new(self.stop, self.spent.get(), budget);
         let mut first: Option<Vec<i64>> = None;
         let outcome = search::solve(&laid.emitted.problem, &options, &part, &mut |a| {
@@ -477,8 +478,12 @@ impl<'a> Replanner<'a> {
     pub fn afresh(&self, best: &Tried) -> Option<Plan> {
         let t = &best.timed;
         let laid = self.ground().build(&t.arrangement, &Promises::new(), t.form, best.lenient).ok()?;
-        let options =
-            search::Options { seed: self.again.seed, start_from: Some(t.answer.solution.clone()), prove: false };
+        let options = search::Options {
+            seed: self.again.seed,
+            start_from: Some(t.answer.solution.clone()),
+            prove: false,
+            ..Default::default()
+        };
         match search::solve(&laid.emitted.problem, &options, &NodeBudget(2 * LOOK), &mut |_| ()) {
             Outcome::Found(answer) if schedule::check(&laid.emitted.problem, &answer.solution).is_empty() => {
                 let timed = Timed { batch: laid.batch, emitted: laid.emitted, answer, ..t.clone() };

@@ -163,7 +163,7 @@ impl Striker<'_> {
             .map_err(Refusal::no_room)?;
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
         let prove = budget >= PROVE_FROM;
-        let options = search::Options { seed: self.request.seed, start_from: from, prove };
+        let options = search::Options { seed: self.request.seed, start_from: from, prove, ..Default::default() };
         let share = self.share(budget);
         let whole = |mut answer: Answer| {
             if let Some((solution, cost)) = schedule::on_whole_steps(&emitted.problem, &answer.solution, STEP) {

@@ -24,7 +24,7 @@ pub use cost::cost;
 pub use levels_held::{Holding, LevelsHeld, levels_held};
 pub use problem::*;
 pub use search::slack::{Held, Side, Slack, binding, slack};
-pub use search::{Options, solve};
+pub use search::{Options, Second, solve};
 pub use solution::*;
 pub use steps::on_whole_steps;
 pub use stop::{AnyOf, Cancelled, NodeBudget, Stop, WallClock};

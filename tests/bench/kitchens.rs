@@ -128,7 +128,10 @@ fn ours(joints: i32, room: Room, seconds: f64, seed: u64) -> Value {
         });
     }
     let mut trace: Vec<Value> = Vec::new();
-    let options = Options { prove: true, ..Options::default() };
+    // `--alone`, with `--seeds`: what one thread comes to.
+    let alone = std::env::args().any(|a| a == "--alone");
+    let second = if alone { Second::Never } else { Second::WhenLong };
+    let options = Options { prove: true, second, ..Options::default() };
     let outcome = solve(&p, &options, &WallClock::after(Duration::from_secs_f64(seconds)), &mut |a| {
         trace.push(json!([clock.elapsed().as_secs_f64(), a.cost]));
     });

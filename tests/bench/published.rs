@@ -1,6 +1,6 @@
 //! The solver on published instances, timed by the wall clock, beside an independent solver in the same run.
 //!
-//! `cargo bench --bench published -- --sets j30,ubo100 --seconds 5 --every 4 [--python PYTHON --workers 2]`
+//! `cargo bench --bench published -- --sets j30,ubo100 --seconds 5 --every 4 [--alone] [--python PYTHON --workers 2]`
 //!
 //! The sets are read from `$TURNDAY_RCPSP` (or `../shared/bench/rcpsp`); `--python` names an interpreter with OR-Tools,
 //! which then solves the same exported problems with `tests/reference/cpsat.py`.
@@ -79,6 +79,8 @@ fn main() {
     let every: usize = value("--every").and_then(|v| v.parse().ok()).unwrap_or(1);
     let workers = value("--workers").unwrap_or_else(|| "2".to_owned());
     let python = value("--python");
+    // One thread instead of two.
+    let second = if args.iter().any(|a| a == "--alone") { Second::Never } else { Second::WhenLong };
     let loud = args.iter().any(|a| a == "--each");
     let Some(folder) = folder() else { return };
     let known = best(&folder);
@@ -89,7 +91,7 @@ fn main() {
             let upper = known[&(set.to_owned(), name.clone())].upper;
             let p = read(&file);
             let clock = Clock { began: Instant::now(), limit: Duration::from_secs_f64(seconds), nodes: Cell::new(0) };
-            let outcome = solve(&p, &Options { prove: true, ..Options::default() }, &clock, &mut |_| {});
+            let outcome = solve(&p, &Options { prove: true, second, ..Options::default() }, &clock, &mut |_| {});
             let took = clock.began.elapsed().as_secs_f64();
             let (made, proven, unsat, bound) = match &outcome {
                 Outcome::Found(a) => {

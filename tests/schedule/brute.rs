@@ -1,6 +1,7 @@
 //! Enumeration of every schedule of tiny problems, with nothing but the checker to judge them.
 
 use crate::generator::wild;
+use crate::second::second;
 use turnday::schedule::*;
 
 /// The best cost of all sound schedules, by trying every combination of starts and choices; `None` when there is none.
@@ -123,7 +124,7 @@ fn proof_agrees_with_brute_force_on_every_level() {
         let p = wild(seed, 4);
         let Ok(best) = enumerate(&p) else { continue };
         compared += 1;
-        let options = Options { seed, prove: true, ..Options::default() };
+        let options = Options { seed, prove: true, second: second(seed), ..Options::default() };
         let outcome = solve(&p, &options, &NodeBudget(20_000), &mut |a| {
             assert_eq!(check(&p, &a.solution), vec![], "seed {seed}");
         });

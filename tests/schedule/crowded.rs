@@ -1,6 +1,7 @@
 //! Bounds of crowded resources, against Held and Karp's dynamic programme (1962) and against every list.
 
 use crate::generator::Dice;
+use crate::second::second;
 use turnday::schedule::*;
 
 struct Job {
@@ -87,7 +88,7 @@ fn by_lists(jobs: &[Job], free: &mut Vec<i32>, used: &mut Vec<bool>) -> i64 {
 }
 
 fn answer(p: &Problem, nodes: u64) -> Answer {
-    let options = Options { prove: true, ..Options::default() };
+    let options = Options { prove: true, second: second(nodes / 2_000), ..Options::default() };
     match solve(p, &options, &NodeBudget(nodes), &mut |_| {}) {
         Outcome::Found(a) => a,
         other => panic!("there is always a plan: {other:?}"),

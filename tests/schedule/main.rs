@@ -13,5 +13,6 @@ mod levels_held;
 mod published;
 mod queues;
 mod reference;
+mod second;
 mod slack;
 mod sound;

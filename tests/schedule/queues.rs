@@ -3,6 +3,7 @@
 //! most for its length first.
 
 use crate::generator::Dice;
+use crate::second::second;
 use turnday::schedule::*;
 
 /// Lengths and weights; each piece is tied to a moment of its own joint, and costs its weight for each minute away from it.
@@ -125,7 +126,7 @@ fn stretches_across_blocks_agree_with_brute_force() {
     for seed in 0..3000 {
         let p = crossed(seed);
         let Ok(Some(best)) = crate::brute::enumerate(&p) else { continue };
-        let options = Options { prove: true, ..Options::default() };
+        let options = Options { prove: true, second: second(seed), ..Options::default() };
         let Outcome::Found(answer) = solve(&p, &options, &NodeBudget(20_000), &mut |_| ()) else {
             panic!("seed {seed}: no schedule");
         };

@@ -134,6 +134,11 @@ pub(super) struct Conflict;
 pub(super) const NONE: u32 = u32::MAX;
 pub(super) const UNSET: i32 = i32::MIN;
 
+/// What stands before a nogood that is told.
+pub(super) fn header(lbd: u32, atoms: &[Atom]) -> std::iter::Once<Atom> {
+    std::iter::once(Atom { side: lbd, least: atoms.len() as i32 })
+}
+
 #[derive(Default)]
 pub(super) struct Engine {
     pub bound: Vec<i32>,
@@ -167,6 +172,9 @@ pub(super) struct Engine {
     pub(super) nogood_bump: f32,
     pub(super) learnt: usize,
     pub conflicts: u64,
+    /// What was learnt since it was last told, for a second prover of the same problem: nogoods end to end, before each a
+    /// header of its levels as side and its length as value. `None` while there is nobody to tell.
+    pub untold: Option<Vec<Atom>>,
     /// By variable: where it would cost least as far as a rule can tell; carried over.
     pub hint: Vec<Option<i32>>,
     /// 1 when the first level is an assumption: what follows from it alone is learnt as the assumption itself.
@@ -400,6 +408,38 @@ impl Engine {
         self.nogoods.push(Nogood { at, learnt, lbd, activity: self.nogood_bump });
         self.watch(at);
         at
+    }
+
+    /// What is learnt and still kept, as in [`Engine::untold`].
+    pub fn all_learnt(&self) -> Vec<Atom> {
+        let learnt = self.nogoods.iter().filter(|n| n.learnt);
+        learnt.flat_map(|n| header(n.lbd, self.nogood(n.at)).chain(self.nogood(n.at).iter().copied())).collect()
+    }
+
+    /// Takes nogoods that another prover of the same problem learnt, at the root. `false` when nothing can hold any more.
+    pub fn take_learnt(&mut self, mut told: &[Atom]) -> bool {
+        let mut atoms: Vec<Atom> = Vec::new();
+        while let Some((head, rest)) = told.split_first() {
+            let (nogood, rest) = rest.split_at(head.least as usize);
+            told = rest;
+            if nogood.iter().any(|a| self.fails(*a)) {
+                continue;
+            }
+            atoms.clear();
+            atoms.extend(nogood.iter().filter(|a| !self.holds(**a)));
+            match atoms[..] {
+                [] => return false,
+                [one] => {
+                    if self.set(one.not(), &[]).is_err() {
+                        return false;
+                    }
+                }
+                _ => {
+                    self.store(&atoms, true, head.side);
+                }
+            }
+        }
+        true
     }
 
     pub(super) fn watch(&mut self, at: u32) {

@@ -1,7 +1,10 @@
 //! Learning from conflicts: the first unique implication point, what to keep in mind, and what to forget.
 
-use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting};
+use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting, header};
 use super::reasons::Why;
+
+/// Nogoods of more facts than this are not told to a second prover.
+const MOST_TOLD: usize = 100;
 
 impl Engine {
     /// Where on the trail an atom came true; `None` when it was so from the begin.
@@ -140,7 +143,12 @@ impl Engine {
         if atoms.len() == 1 {
             return self.raise(uip.not(), Why::Facts(0, 0)).is_ok();
         }
-        let n = self.store(&atoms, true, levels.len() as u32 + 1);
+        let lbd = levels.len() as u32 + 1;
+        if let Some(untold) = self.untold.as_mut().filter(|_| atoms.len() <= MOST_TOLD) {
+            untold.extend(header(lbd, &atoms));
+            untold.extend_from_slice(&atoms);
+        }
+        let n = self.store(&atoms, true, lbd);
         self.raise(uip.not(), Why::Nogood(n)).is_ok()
     }
 

@@ -4,6 +4,7 @@ mod amounts;
 mod asking;
 mod build;
 mod engine;
+mod fellow;
 mod heap;
 mod hours;
 mod learn;
@@ -21,6 +22,8 @@ use super::{Minute, Solution, cost};
 use asking::Asking;
 use build::Built;
 use engine::{Atom, Conflict};
+use fellow::Fellow;
+pub(crate) use fellow::ROUND;
 use std::rc::Rc;
 
 /// What a run of the engine came to.
@@ -60,6 +63,8 @@ pub(crate) struct Prover<'a> {
     from_outside: bool,
     /// By level, as far as one was worked on: what it was limited to.
     limited: Vec<i64>,
+    /// A second prover that works beside this one.
+    fellow: Option<Fellow>,
 }
 
 /// 1, 1, 2, 1, 1, 2, 4, ... (Luby, Sinclair and Zuckerman, 1993).
@@ -99,6 +104,7 @@ impl<'a> Prover<'a> {
             broken: false,
             from_outside: false,
             limited: Vec::new(),
+            fellow: None,
         })
     }
 
@@ -223,6 +229,8 @@ impl<'a> Prover<'a> {
             let s = s.clone();
             self.remember(&s);
         }
+        // A question goes on when a round with the second prover is over.
+        let mut given_up = None;
         while !self.impossible && !self.broken {
             let (mut assume, mut effort) = (Vec::new(), None);
             if let Some((_, costs)) = best {
@@ -236,11 +244,22 @@ impl<'a> Prover<'a> {
                 effort = self.asking.effort(now, bound);
             }
             let by_step = effort.is_none() && best.is_some();
-            let given_up = effort.map_or(u64::MAX, |e| self.built.engine.conflicts + e);
+            let until = effort.map(|e| given_up.take().unwrap_or(self.built.engine.conflicts + e));
+            let round = self.fellow.as_ref().map_or(u64::MAX, |f| nodes.saturating_add(f.left));
             let kept = self.contrary;
             self.contrary |= by_step && self.asking.against();
-            let status = self.run_within(&assume, nodes, stop, given_up);
+            let status = self.run_within(&assume, nodes, &mut |n| n >= round || stop(n), until.unwrap_or(u64::MAX));
             self.contrary = kept;
+            if let Some(fellow) = &mut self.fellow {
+                fellow.left = round.saturating_sub(*nodes);
+                if fellow.left == 0 && status == Status::Stopped && !stop(*nodes) {
+                    let steps = *nodes;
+                    if !self.exchange(best, &mut |s, c| better(s, c, steps)) {
+                        given_up = until;
+                    }
+                    continue;
+                }
+            }
             match status {
                 Status::Stopped if stop(*nodes) => {
                     if by_step {
@@ -288,7 +307,7 @@ impl<'a> Prover<'a> {
                     let now = costs[self.levels_proven];
                     let least = self.asking.target(now, self.bound[self.levels_proven]) + 1;
                     self.asking.refuted();
-                    self.bound[self.levels_proven] = least;
+                    self.bound[self.levels_proven] = least.max(self.bound[self.levels_proven]);
                     let total = self.built.levels[self.levels_proven];
                     self.built.engine.backtrack(0);
                     let kept = self.built.engine.set(Atom::at_least(total, least as i32), &[]).is_ok();

@@ -20,16 +20,19 @@ pub(super) mod spells;
 mod tally;
 
 use super::conflict::conflict_of_impossible;
-use super::proof::Prover;
+use super::proof::{Prover, ROUND};
 use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
 use model::Model;
 use project::Project;
 use rng::Rng;
 use space::Space;
 use std::rc::Rc;
+use std::thread::Scope;
 
 /// Up to so many activities proof is worth more than its half of the time.
 const SMALL: usize = 160;
+/// Nodes of proof after which a second prover helps.
+const ALONE: u64 = 20_000;
 /// Slices of proof in a row, while each brings something.
 const TURNS: usize = 6;
 
@@ -42,6 +45,19 @@ pub struct Options {
     pub start_from: Option<Solution>,
     /// Spend about half the time on proof: bounds by level, "proven best", and "impossible" beyond the obvious.
     pub prove: bool,
+    pub second: Second,
+}
+
+/// When a second prover, in a thread of its own, helps with the proof. The answer is the same on any number of processors.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Second {
+    /// Where proof takes long.
+    #[default]
+    WhenLong,
+    /// One thread has to do.
+    Never,
+    /// From the begin, and telling each other what is learnt after every few steps: for tests of it.
+    AtOnce,
 }
 
 /// Stops at a number of nodes of one part of the search, or when the whole is to stop.
@@ -194,6 +210,16 @@ pub(super) fn first_plan(model: &Model, stop: &dyn Stop, others: u64, until: u64
 /// Every call is deterministic for the problem, the options and a node budget. It never says [`Outcome::Impossible`]
 /// without proof.
 pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut dyn FnMut(&Answer)) -> Outcome {
+    std::thread::scope(|scope| solve_in(scope, problem, options, stop, better))
+}
+
+fn solve_in<'s, 'p>(
+    scope: &'s Scope<'s, 'p>,
+    problem: &'p Problem,
+    options: &Options,
+    stop: &dyn Stop,
+    better: &mut dyn FnMut(&Answer),
+) -> Outcome {
     if let Err(errors) = problem.validate() {
         return Outcome::Unusable { errors };
     }
@@ -220,6 +246,12 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
     let (few, each) = if small && options.start_from.is_none() { (200, 2) } else { (1_000, 10) };
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
+    let (alone, round) = match options.second {
+        Second::WhenLong => (ALONE, ROUND),
+        Second::AtOnce => (0, 16),
+        Second::Never => (u64::MAX, ROUND),
+    };
+    let mut is_alone = true;
     loop {
         let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
         let whole = Slice { whole: stop, others: proof_nodes, until };
@@ -256,6 +288,10 @@ pub fn solve(problem: &Problem, options: &Options, stop: &dyn Stop, better: &mut
         // Where the best of a small project is known, only its proof takes time.
         let neighbours = !matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only);
         // While proof gets on, it goes on.
+        if proof_nodes >= alone && std::mem::take(&mut is_alone) {
+            let known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
+            prover.find_fellow(scope, known.as_ref(), round);
+        }
         for again in 0..if model.lo.len() <= SMALL { TURNS } else { 1 } {
             let before = best.standing();
             let turn = Turn { found: finder.nodes(), slice, neighbours: neighbours && again == 0 };
