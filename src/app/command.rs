@@ -49,6 +49,7 @@ pub enum Command {
     MoveTask,
     Pin,
     Tick,
+    Later,
     WriteDown,
     WhatIf,
     Trouble,
@@ -269,6 +270,7 @@ pub const COMMANDS: &[Entry] = table! {
     MoveTask, Change, On::Timeline, "move the task in hand", "move", [c('M')], |s| s.can_be_moved();
     Pin, Change, On::Timeline, "pin it there, or let it go", "", [c('P')], |s| s.can_be_moved();
     Tick, Change, On::Plan, "tick it off, or take the tick back", "done", [c(' ')], |s| s.book.is_some() && matches!(s.about(), About::Task(_));
+    Later, Change, On::Plan, "put its nudge off, or let it come", "", [c('o')], |s| s.book.is_some() && matches!(s.about(), About::Task(_));
     WriteDown, Change, On::Any, "write down what was done", "write", [c('r')], |s| s.book.is_some();
     WhatIf, Change, On::Any, "ask what if: away, heavier, more", "what if", [c('i')], with_plan;
     Trouble, Change, On::Any, "trouble, by the house's own table", "trouble", [c('!')], |s| !s.fresh;

@@ -46,6 +46,10 @@ pub enum Deed {
     Tick {
         id: String,
     },
+    /// The nudger says nothing of a task for a while, or speaks of it again.
+    Later {
+        id: String,
+    },
     Undo,
     Redo,
     /// A plan is taken on.
@@ -141,11 +145,11 @@ impl State {
         }
     }
 
-    /// Ticks off what is in hand, or takes the tick back.
-    pub(super) fn tick(&mut self) -> Vec<Effect> {
+    /// Does something about the task in hand: ticks it off or takes the tick back, or has it said again later.
+    pub(super) fn about_task(&mut self, deed: impl Fn(String) -> Deed) -> Vec<Effect> {
         match (self.about(), self.chart.as_deref()) {
             (About::Task(t), Some(chart)) if t < chart.plan.tasks.len() => {
-                vec![Effect::Do(Deed::Tick { id: chart.plan.tasks[t].id.clone() })]
+                vec![Effect::Do(deed(chart.plan.tasks[t].id.clone()))]
             }
             _ => Vec::new(),
         }

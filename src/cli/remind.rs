@@ -52,17 +52,22 @@ pub struct RemindArgs {
 }
 
 fn settings(args: &RemindArgs) -> Result<Settings> {
-    use etcetera::{BaseStrategy, choose_base_strategy};
-    let usual = || choose_base_strategy().ok().map(|s| s.config_dir().join("turnday/nudges.json"));
-    let mut out = match (&args.settings, usual()) {
-        (Some(path), _) => read_settings(path)?,
-        (None, Some(path)) if path.exists() => read_settings(&path)?,
-        _ => Settings::default(),
-    };
+    let mut out = settings_at(args.settings.as_deref())?;
     if args.who.is_some() {
         out.who.clone_from(&args.who);
     }
     Ok(out)
+}
+
+/// The nudger's settings in this file, or in the usual place.
+pub(super) fn settings_at(path: Option<&Path>) -> Result<Settings> {
+    use etcetera::{BaseStrategy, choose_base_strategy};
+    let usual = || choose_base_strategy().ok().map(|s| s.config_dir().join("turnday/nudges.json"));
+    match (path, usual()) {
+        (Some(path), _) => read_settings(path),
+        (None, Some(path)) if path.exists() => read_settings(&path),
+        _ => Ok(Settings::default()),
+    }
 }
 
 fn read_settings(path: &Path) -> Result<Settings> {
@@ -99,7 +104,8 @@ pub fn run(args: &RemindArgs) -> Result<Ended> {
         bail!("nobody in this kitchen is called \"{name}\"; there are {}", names.join(", "));
     }
     if let Some(task) = &args.snooze {
-        return snooze(&mut book, task, args.minutes, &settings);
+        files::print(&format!("{}\n", snooze(&mut book, task, args.minutes, &settings)?))?;
+        return Ok(Ended::Done);
     }
     if args.list {
         return list(&book, &settings, args.json);
@@ -167,9 +173,13 @@ fn plan_in(book: &Book) -> Result<Plan> {
     plan.context("there is no plan in the book yet")
 }
 
-fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings: &Settings) -> Result<Ended> {
+/// Nothing is said of a task for a while; what was done, in words.
+pub(super) fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings: &Settings) -> Result<String> {
     let plan = plan_in(book)?;
     let t = crate::plan::why::find(&plan, task).map_err(|e| anyhow!(e))?;
+    if book.state().tasks.get(&t.id).is_some_and(|s| s.finished.is_some() || s.skipped.is_some()) {
+        bail!("{} is done or left out already: nothing more is said of it", t.id);
+    }
     let now = crate::clock::now();
     let length = minutes.map_or_else(|| settings.snooze(t.kind), |m| chrono::TimeDelta::minutes(i64::from(m)));
     let until = now + length;
@@ -177,8 +187,7 @@ fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings: &Settings
     book.record(Act::Snoozed { task: t.id.clone(), until }, &by, now)?;
     let local = until.with_timezone(&plan.zone.0).format("%a %-d %b %H:%M");
     let late = if until > t.latest { ", after its last moment by the plan" } else { "" };
-    files::print(&format!("{} is not spoken of until {local}{late}.\n", t.id))?;
-    Ok(Ended::Done)
+    Ok(format!("{} is not spoken of until {local}{late}.", t.id))
 }
 
 fn list(book: &Book, settings: &Settings, json: bool) -> Result<Ended> {

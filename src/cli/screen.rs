@@ -88,6 +88,15 @@ impl tui::Keeper for Keeps {
                     }
                 }
             }
+            (Self::Book(b), Deed::Later { id }) => {
+                b.catch_up()?;
+                says = Some(if b.state().snoozed.get(id).is_some_and(|until| *until > now) {
+                    b.record(Act::Snoozed { task: id.clone(), until: now }, "", now)?;
+                    format!("{id} is spoken of again")
+                } else {
+                    super::remind::snooze(b, id, None, &super::remind::settings_at(None)?)?
+                });
+            }
             (Self::Book(b), Deed::Undo | Deed::Redo) => {
                 let again = *deed == Deed::Redo;
                 let reversed = if again { b.redo(None, "", now)? } else { b.undo(None, "", now)? };

@@ -55,8 +55,6 @@ pub fn ask(again: &Again, questions: &[Question], stop: &dyn Stop) -> Vec<Answer
 
 mod more;
 
-use more::fine;
-
 struct Asker<'a> {
     again: Again<'a>,
     stop: &'a dyn Stop,
@@ -112,7 +110,7 @@ impl Asker<'_> {
             Ok(r) => {
                 let d = &r.difference;
                 let late = lateness(&r.plan);
-                let fine = fine(&r, before);
+                let fine = self.is_fine(&r);
                 out.yes = Some(fine);
                 let s = if d.jobs == 1 { "" } else { "s" };
                 let changes = match (d.moved.len(), d.added.len() + d.dropped.len()) {
@@ -141,7 +139,10 @@ impl Asker<'_> {
                     ));
                 }
                 out.says.extend(d.costs.iter().filter(|c| !c.contains("misses its day")).cloned());
-                out.says.extend(r.deviations.iter().map(|d| d.says.clone()));
+                for d in &r.deviations {
+                    let known = self.is_known(d);
+                    out.says.push(if known { format!("As it is, too: {}", d.says) } else { d.says.clone() });
+                }
                 if late > before {
                     let names: Vec<String> = r
                         .plan

@@ -164,6 +164,17 @@ fn tasks_are_found_by_what_they_are_done_to() {
 }
 
 #[test]
+fn what_is_to_come_is_put_off_and_what_is_done_is_not() {
+    let b = Bench::new();
+    begun(&b);
+    let s = b.run(&["remind", "--snooze", "turn BOX 2", "--minutes", "30"]).ends(0).out;
+    assert!(s.starts_with("turn BOX 2 is not spoken of until"), "{s}");
+    said(&b, "turned box 2", 0);
+    let s = b.run(&["remind", "--snooze", "turn BOX 2"]).ends(2).err;
+    assert!(s.contains("turn BOX 2 is done or left out already"), "{s}");
+}
+
+#[test]
 fn the_wrong_joint_undone_shows_in_the_record() {
     let b = Bench::new();
     begun(&b);

@@ -306,7 +306,7 @@ fn one_more_joint_waits_for_a_tub_at_the_butchers() {
     let soon = old.joints.iter().map(|j| j.lift).min().unwrap() + TimeDelta::days(1);
     let all = asked(&k, &old, &history, &[more(None), more(Some(Moment(soon.naive_local())))]);
     assert_eq!(all[0].yes, Some(true), "{}", all[0].to_text());
-    assert!(all[0].says[0].starts_with("Not if it is here now"), "{:?}", all[0].says);
+    assert!(all[0].says[0].starts_with("Not if it comes Fri 4 Dec 18:00"), "{:?}", all[0].says);
     let collected = all[0].at.unwrap();
     assert!(old.joints.iter().any(|j| j.lift == collected), "{collected}");
     // A cure of a week is not over a day after that.
@@ -334,4 +334,22 @@ fn as_many_more_as_have_room_one_by_one() {
     assert_eq!((all[0].yes, all[0].kitchen.is_none()), (Some(false), true), "{}", all[0].to_text());
     assert!(all[0].says.len() > 2 && all[0].says.last().unwrap().contains("more 1.2 joint"), "{:?}", all[0].says);
     assert!(all[1].at.is_some());
+}
+
+/// What went wrong before is told with every answer, and is no reason to say no to something that changes nothing about it.
+#[test]
+fn a_limit_missed_already_counts_against_no_what_if() {
+    let (k, old) = pair();
+    let lift = old.tasks.iter().find(|t| t.id == "lift J2").unwrap();
+    let early = old.joints.iter().find(|j| j.name == "J2").unwrap().cured.to_utc() - TimeDelta::days(2);
+    assert!(early < lift.start.to_utc());
+    let mut history = History::as_planned(&old, early);
+    fact(&mut history, "lift J2", early - TimeDelta::minutes(15), Some(early), State::Done);
+    let missed = again(&k, &old, &history).deviations.into_iter().find(|d| d.decide).expect("lifted too soon").says;
+    let day = old.tasks.last().unwrap().end.to_utc().date_naive() + TimeDelta::days(30);
+    let beyond = |hour: &str| at(&format!("{day} {hour}")).naive_utc();
+    let away = Question::Away { who: None, from: Moment(beyond("08:00")), to: Moment(beyond("12:00")) };
+    let answer = &asked(&k, &old, &history, &[away])[0];
+    assert!(answer.says.contains(&format!("As it is, too: {missed}")), "{}", answer.to_text());
+    assert_eq!(answer.yes, Some(true), "{}", answer.to_text());
 }

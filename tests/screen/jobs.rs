@@ -105,6 +105,25 @@ fn a_turn_is_ticked_off() {
     shell(&home, &["book", "check"]);
 }
 
+/// What cannot be done now is put off by a key, told beside the task, and by the same key is spoken of again.
+#[test]
+fn a_turn_is_said_again_later() {
+    let (_keep, home) = with_book();
+    let mut door = opened(&home);
+    door.press("t");
+    door.wait("the next turn in hand", a_turn_in_hand);
+    door.press("o");
+    door.wait("what was done", |s| s.contains("is not spoken of until"));
+    assert!(shell(&home, &["history"]).contains("nudges put off until"));
+    door.press("jk");
+    door.wait("it beside the task", |s| s.matches("not spoken of until").count() == 1 && a_turn_in_hand(s));
+    door.press("o");
+    door.wait("it taken back", |s| s.contains("is spoken of again") && !s.contains("not spoken of until"));
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    shell(&home, &["book", "check"]);
+}
+
 /// A task is slid by a column, the rest is planned around it, and what comes of it is looked at and taken on.
 #[test]
 fn a_task_is_moved_and_the_rest_is_planned_around_it() {

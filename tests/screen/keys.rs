@@ -67,7 +67,7 @@ fn every_command_does_something_from_its_every_key() {
 /// The same state on a view where the command is at home and has something to move through; none while no view has.
 fn at_home(mut state: State, entry: &Entry) -> Option<State> {
     match entry.command {
-        Command::Tick | Command::WriteDown | Command::Undo | Command::Redo => {
+        Command::Tick | Command::Later | Command::WriteDown | Command::Undo | Command::Redo => {
             state = frames::with_book(state, include_str!("pair.json")).0;
         }
         Command::Begin | Command::Demo => state.fresh = true,

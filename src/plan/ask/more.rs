@@ -8,13 +8,26 @@ use super::{Again, Answer, Asker, Kitchen, Moment, Question, Replan, lateness, m
 /// As many more as are tried.
 const MOST: usize = 8;
 
-/// Nothing later than before, and no limit missed that somebody has to decide about.
-pub(super) fn fine(replan: &Replan, before: i64) -> bool {
-    let missed = |d: &Deviation| d.decide || d.says.starts_with("Cannot be kept");
-    lateness(&replan.plan) <= before && !replan.deviations.iter().any(missed)
+/// Somebody has to decide about it, or it cannot be kept.
+fn is_missed(d: &&Deviation) -> bool {
+    d.decide || d.says.starts_with("Cannot be kept")
 }
 
 impl Asker<'_> {
+    /// Nothing later than before, and no limit missed but what is missed as it is, too, and by no less.
+    pub(super) fn is_fine(&mut self, replan: &Replan) -> bool {
+        lateness(&replan.plan) <= lateness(self.again.old)
+            && replan.deviations.iter().filter(is_missed).all(|d| self.is_known(d))
+    }
+
+    /// Is this limit missed without the change as well, by as much or more?
+    pub(super) fn is_known(&mut self, d: &Deviation) -> bool {
+        let as_it_is = self.plan_with(self.again.kitchen);
+        as_it_is.is_ok_and(|r| {
+            r.deviations.iter().any(|k| k.limit == d.limit && k.tasks == d.tasks && k.minutes >= d.minutes)
+        })
+    }
+
     /// One more joint, here now at the soonest; where there is no room for it yet, collected when something is lifted and leaves
     /// its place, the first time at which there is.
     pub(super) fn one_more(&mut self, question: &Question, mut kitchen: Kitchen, out: &mut Answer) {
@@ -22,7 +35,7 @@ impl Asker<'_> {
         let Again { history, old, .. } = self.again;
         self.come_now_at_the_soonest(&mut kitchen);
         let by = kitchen.joints.last().and_then(|j| j.ready_by);
-        if !self.is_fine(&kitchen) {
+        if !self.has_room(&kitchen) {
             let mut lifts: Vec<_> = old.joints.iter().map(|j| j.lift).filter(|l| l.to_utc() > history.now).collect();
             lifts.sort_unstable();
             lifts.dedup();
@@ -32,10 +45,11 @@ impl Asker<'_> {
                 if let Some(j) = then.joints.last_mut() {
                     j.arrives = Some(Moment(lift.naive_local()));
                 }
-                if self.is_fine(&then) {
+                if self.has_room(&then) {
                     out.at = Some(lift);
                     let when = moment(&lift);
-                    out.says.push(format!("Not if it is here now: room is found for one that is collected {when}."));
+                    let comes = self.if_it_comes(&kitchen);
+                    out.says.push(format!("Not {comes}: room is found for one that is collected {when}."));
                     kitchen = then;
                     break;
                 }
@@ -52,18 +66,24 @@ impl Asker<'_> {
         }
     }
 
-    fn is_fine(&mut self, kitchen: &Kitchen) -> bool {
-        let before = lateness(self.again.old);
-        self.plan_with(kitchen).is_ok_and(|r| fine(&r, before))
+    /// In words: when the last joint of this kitchen is there.
+    fn if_it_comes(&self, kitchen: &Kitchen) -> String {
+        let now = kitchen.zone.civil(self.again.history.now);
+        match kitchen.joints.last().and_then(|j| j.arrives).filter(|a| a.0 > now) {
+            Some(a) => format!("if it comes {}", a.0.format("%a %-d %b %H:%M")),
+            None => "if it is here now".to_owned(),
+        }
+    }
+
+    fn has_room(&mut self, kitchen: &Kitchen) -> bool {
+        self.plan_with(kitchen).is_ok_and(|r| self.is_fine(&r))
     }
 
     /// How many more joints alike have room as well, all here now at the soonest and none with a date of its own: one after
     /// the other, until a plan with another would break something.
     pub(super) fn how_many(&mut self, question: &Question, out: &mut Answer) {
         let Question::HowMany { weight, outcome } = question else { return };
-        let Again { kitchen: own, history, .. } = self.again;
-        let before = lateness(self.again.old);
-        let now = own.zone.civil(history.now);
+        let own = self.again.kitchen;
         let (mut kitchen, mut last): (Kitchen, Option<Replan>) = (own.clone(), None);
         let (mut found, mut in_the_way) = (0, Vec::new());
         while found < MOST {
@@ -73,10 +93,10 @@ impl Asker<'_> {
             };
             self.come_now_at_the_soonest(&mut next);
             let r = match self.plan_with(&next) {
-                Ok(r) if fine(&r, before) => r,
+                Ok(r) if self.is_fine(&r) => r,
                 Ok(r) => {
                     in_the_way = late_words(&r.plan);
-                    in_the_way.extend(r.deviations.into_iter().map(|d| d.says));
+                    in_the_way.extend(r.deviations.into_iter().filter(|d| !self.is_known(d)).map(|d| d.says));
                     break;
                 }
                 Err(refusal) => {
@@ -87,9 +107,7 @@ impl Asker<'_> {
             (kitchen, last, found) = (next, Some(r), found + 1);
         }
         out.yes = Some(found > 0);
-        let comes = own.joints.last().and_then(|j| j.arrives).filter(|a| a.0 > now);
-        let comes =
-            comes.map_or("if it is here now".to_owned(), |a| format!("if it comes {}", a.0.format("%a %-d %b %H:%M")));
+        let comes = self.if_it_comes(own);
         let each = format!("{:.1} kg", weight.as_kg());
         let Some(r) = last else {
             out.says.push(format!("No plan with even one more was found that keeps everything, {comes}."));

@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::{Canvas, plot};
 use crate::app::text::wrap;
-use crate::app::time::{length, span, when, when_from};
+use crate::app::time::{length, minute_utc, span, when, when_from};
 use crate::app::{
     Chart, Geometry, Mark, Planning, RowKind, State, Target, figures, picture, short, standing_table, upcoming,
 };
@@ -134,6 +134,10 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
         Mark::Pinned => out.push(("pinned: replanning leaves it here".into(), plain)),
         Mark::Past => out.push(("its time is past; no record is kept".into(), quiet)),
         Mark::Due => {}
+    }
+    let snoozed = state.book.as_ref().and_then(|b| b.snoozed.get(&plan.id)).map(|until| minute_utc(*until));
+    if let Some(until) = snoozed.filter(|&until| until > state.now) {
+        out.push((format!("not spoken of until {}", self::when(zone, until)), plain));
     }
     if task.slow_end > task.end {
         out.push((format!("at the slow end done {}", self::when(zone, task.slow_end)), plain));

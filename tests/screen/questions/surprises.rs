@@ -96,7 +96,7 @@ pub const ROWS: &[Row] = &[
         keys: &["i", "\"more 2.2 ham\"", "enter"],
         place: "What if",
         answer: &[
-            "Not if it is here now: room is found for one that is collected Fri 12 Mar 12:00.",
+            "Not if it comes Sat 6 Mar 10:00: room is found for one that is collected Fri 12 Mar 12:00.",
             "It goes in White pail (load 2) Sun 14 Mar 20:40, is lifted Sun 28 Mar 06:30",
         ],
     },
