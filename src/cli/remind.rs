@@ -183,6 +183,11 @@ pub(super) fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings
     let now = crate::clock::now();
     let length = minutes.map_or_else(|| settings.snooze(t.kind), |m| chrono::TimeDelta::minutes(i64::from(m)));
     let until = now + length;
+    let first = ladder(&plan, t, settings).into_iter().map(|r| r.1).min();
+    if let Some(first) = first.filter(|&first| until <= first) {
+        let first = first.with_timezone(&plan.zone.0).format("%a %-d %b %H:%M");
+        bail!("nothing to put off: {} is not spoken of before {first}", t.id);
+    }
     let by = settings.who.clone().unwrap_or_default();
     book.record(Act::Snoozed { task: t.id.clone(), until }, &by, now)?;
     let local = until.with_timezone(&plan.zone.0).format("%a %-d %b %H:%M");
