@@ -178,7 +178,7 @@ pub(super) fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings
     let plan = plan_in(book)?;
     let t = crate::plan::why::find(&plan, task).map_err(|e| anyhow!(e))?;
     if book.state().tasks.get(&t.id).is_some_and(|s| s.finished.is_some() || s.skipped.is_some()) {
-        bail!("{} is done or left out already: nothing more is said of it", t.id);
+        bail!("done or left out already, nothing more is said of it: {}", t.id);
     }
     let now = crate::clock::now();
     let length = minutes.map_or_else(|| settings.snooze(t.kind), |m| chrono::TimeDelta::minutes(i64::from(m)));
@@ -186,13 +186,13 @@ pub(super) fn snooze(book: &mut Book, task: &str, minutes: Option<u32>, settings
     let first = ladder(&plan, t, settings).into_iter().map(|r| r.1).min();
     if let Some(first) = first.filter(|&first| until <= first) {
         let first = first.with_timezone(&plan.zone.0).format("%a %-d %b %H:%M");
-        bail!("nothing to put off: {} is not spoken of before {first}", t.id);
+        bail!("no nudge till {first}: {}", t.id);
     }
     let by = settings.who.clone().unwrap_or_default();
     book.record(Act::Snoozed { task: t.id.clone(), until }, &by, now)?;
     let local = until.with_timezone(&plan.zone.0).format("%a %-d %b %H:%M");
     let late = if until > t.latest { ", after its last moment by the plan" } else { "" };
-    Ok(format!("{} is not spoken of until {local}{late}.", t.id))
+    Ok(format!("put off until {local}{late}: {}", t.id))
 }
 
 fn list(book: &Book, settings: &Settings, json: bool) -> Result<Ended> {

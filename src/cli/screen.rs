@@ -92,7 +92,7 @@ impl tui::Keeper for Keeps {
                 b.catch_up()?;
                 says = Some(if b.state().snoozed.get(id).is_some_and(|until| *until > now) {
                     b.record(Act::Snoozed { task: id.clone(), until: now }, "", now)?;
-                    format!("{id} is spoken of again")
+                    format!("spoken of again: {id}")
                 } else {
                     super::remind::snooze(b, id, None, &super::remind::settings_at(None)?)?
                 });

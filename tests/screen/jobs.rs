@@ -118,12 +118,12 @@ fn a_turn_is_said_again_later() {
     door.wait("the next turn in hand", a_turn_in_hand);
     // It is days off: nothing has been said of it.
     door.press("o");
-    door.wait("why not", |s| s.contains("nothing to put off"));
+    door.wait("why not", |s| s.contains("no nudge till"));
     shell(&home, &["remind", "--snooze", "turn bucket 1", "--minutes", "10080"]);
     assert!(shell(&home, &["history"]).contains("nudges put off until"));
-    door.wait("it beside the task", |s| s.contains("not spoken of until") && a_turn_in_hand(s));
+    door.wait("it beside the task", |s| s.contains("put off until") && a_turn_in_hand(s));
     door.press("o");
-    door.wait("it taken back", |s| s.contains("is spoken of again") && !s.contains("not spoken of until"));
+    door.wait("it taken back", |s| s.contains("spoken of again: turn bucket 1") && !s.contains("put off until"));
     door.press("q");
     assert_eq!(door.end().exit_code(), 0);
     shell(&home, &["book", "check"]);

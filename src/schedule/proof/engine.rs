@@ -375,10 +375,15 @@ impl Engine {
 
     /// Adds facts that cannot all hold, at the root. `false` when that settles everything: nothing can hold any more.
     pub fn forbid(&mut self, mut atoms: Vec<Atom>) -> bool {
-        atoms.retain(|a| !self.holds(*a));
         // Of two facts on one side the higher says it all.
         atoms.sort_unstable_by_key(|a| (a.side, std::cmp::Reverse(a.least)));
         atoms.dedup_by_key(|a| a.side);
+        self.add(atoms, false, 0)
+    }
+
+    /// The same of facts on a side each.
+    fn add(&mut self, mut atoms: Vec<Atom>, learnt: bool, lbd: u32) -> bool {
+        atoms.retain(|a| !self.holds(*a));
         if atoms.iter().any(|a| self.fails(*a)) {
             return true;
         }
@@ -386,7 +391,7 @@ impl Engine {
             0 => false,
             1 => self.set(atoms[0].not(), &[]).is_ok(),
             _ => {
-                self.store(&atoms, false, 0);
+                self.store(&atoms, learnt, lbd);
                 true
             }
         }
@@ -418,25 +423,11 @@ impl Engine {
 
     /// Takes nogoods that another prover of the same problem learnt, at the root. `false` when nothing can hold any more.
     pub fn take_learnt(&mut self, mut told: &[Atom]) -> bool {
-        let mut atoms: Vec<Atom> = Vec::new();
         while let Some((head, rest)) = told.split_first() {
             let (nogood, rest) = rest.split_at(head.least as usize);
             told = rest;
-            if nogood.iter().any(|a| self.fails(*a)) {
-                continue;
-            }
-            atoms.clear();
-            atoms.extend(nogood.iter().filter(|a| !self.holds(**a)));
-            match atoms[..] {
-                [] => return false,
-                [one] => {
-                    if self.set(one.not(), &[]).is_err() {
-                        return false;
-                    }
-                }
-                _ => {
-                    self.store(&atoms, true, head.side);
-                }
+            if !self.add(nogood.to_vec(), true, head.side) {
+                return false;
             }
         }
         true

@@ -8,12 +8,16 @@ use crate::schedule::{Problem, Solution, check, cost};
 use std::rc::Rc;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::{Builder, Scope};
+use std::time::Duration;
 
 /// Steps between two tellings. Of 500 to 10,000 those from 1,000 to 3,500 took least on seven kitchens of twelve joints, all
 /// much alike; and two that both decide for the best known no more than one for and one against.
 pub(crate) const ROUND: u64 = 2_000;
+
+/// How long the other one is waited for before it is asked whether to stop.
+const PATIENCE: Duration = Duration::from_millis(5);
 
 /// What one tells the other. All of it holds for schedules that are no worse than `best`.
 struct News {
@@ -36,6 +40,21 @@ pub(super) struct Fellow {
     pub left: u64,
     round: u64,
     over: Arc<AtomicBool>,
+}
+
+impl Fellow {
+    /// Tells and hears. `None` when the other one has gone, or all is to stop before it has come as far.
+    fn exchange(&mut self, news: News, stop: &mut dyn FnMut() -> bool) -> Option<News> {
+        self.left = self.round;
+        self.to.send(news).ok()?;
+        loop {
+            match self.from.recv_timeout(PATIENCE) {
+                Ok(news) => return Some(news),
+                Err(RecvTimeoutError::Timeout) if !stop() => {}
+                Err(_) => return None,
+            }
+        }
+    }
 }
 
 impl Drop for Fellow {
@@ -79,15 +98,13 @@ impl<'a> Prover<'a> {
     pub(super) fn exchange(
         &mut self,
         best: &mut Option<(Solution, Vec<i64>)>,
+        stop: &mut dyn FnMut() -> bool,
         better: &mut dyn FnMut(&Solution, &[i64]),
     ) -> bool {
         let nogoods = self.built.engine.untold.replace(Vec::new()).unwrap_or_default();
         let news = self.news(best.as_ref(), nogoods);
-        let Some(fellow) = &mut self.fellow else { return false };
-        fellow.left = fellow.round;
-        let heard = fellow.to.send(news).ok().and_then(|()| fellow.from.recv().ok());
+        let heard = self.fellow.as_mut().filter(|_| !self.broken).and_then(|fellow| fellow.exchange(news, stop));
         let Some(news) = heard else {
-            // It has gone, and has said all that it had to say.
             (self.fellow, self.built.engine.untold) = (None, None);
             return false;
         };
@@ -178,5 +195,38 @@ fn work_beside(problem: &Problem, fellow: Fellow, news: News) {
             // Nobody may be left to hear it.
             let _ = fellow.to.send(last);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::schedule::{Activity, Force, Reason, ReasonId};
+
+    /// With a plain wait this would never end.
+    #[test]
+    fn one_that_never_answers_is_left_when_all_is_to_stop() {
+        let reason = Reason { says: "any".into(), force: Force::Means, source: "invented".into() };
+        let activity = Activity {
+            label: "one".into(),
+            duration: 5,
+            group: 0,
+            release: 0,
+            latest: 10,
+            pinned: None,
+            reason: ReasonId(0),
+        };
+        let problem = Problem { horizon: 20, reasons: vec![reason], activities: vec![activity], ..Problem::default() };
+        let mut prover = Prover::new(&Rc::new(Model::new(&problem).expect("one activity"))).expect("it is small");
+        let ((to, _heard), (_silent, from)) = (channel(), channel());
+        let over = Arc::new(AtomicBool::new(false));
+        prover.fellow = Some(Fellow { to, from, left: 0, round: 1, over: Arc::clone(&over) });
+        let mut asked = 0;
+        let mut stop = || {
+            asked += 1;
+            asked == 3
+        };
+        assert!(!prover.exchange(&mut None, &mut stop, &mut |_, _| ()));
+        assert!(prover.fellow.is_none() && over.load(Ordering::Relaxed) && asked == 3);
     }
 }

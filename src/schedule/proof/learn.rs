@@ -3,8 +3,9 @@
 use super::engine::{Atom, Engine, NONE, Nogood, UNSET, Waiting, header};
 use super::reasons::Why;
 
-/// Nogoods of more facts than this are not told to a second prover.
+/// Nogoods of more facts than this are not told to a second prover, and no more than so many facts at once.
 const MOST_TOLD: usize = 100;
+const MOST_UNTOLD: usize = 1 << 20;
 
 impl Engine {
     /// Where on the trail an atom came true; `None` when it was so from the begin.
@@ -144,7 +145,7 @@ impl Engine {
             return self.raise(uip.not(), Why::Facts(0, 0)).is_ok();
         }
         let lbd = levels.len() as u32 + 1;
-        if let Some(untold) = self.untold.as_mut().filter(|_| atoms.len() <= MOST_TOLD) {
+        if let Some(untold) = self.untold.as_mut().filter(|u| atoms.len() <= MOST_TOLD && u.len() < MOST_UNTOLD) {
             untold.extend(header(lbd, &atoms));
             untold.extend_from_slice(&atoms);
         }

@@ -254,7 +254,7 @@ impl<'a> Prover<'a> {
                 fellow.left = round.saturating_sub(*nodes);
                 if fellow.left == 0 && status == Status::Stopped && !stop(*nodes) {
                     let steps = *nodes;
-                    if !self.exchange(best, &mut |s, c| better(s, c, steps)) {
+                    if !self.exchange(best, &mut || stop(steps), &mut |s, c| better(s, c, steps)) {
                         given_up = until;
                     }
                     continue;

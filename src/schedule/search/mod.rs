@@ -121,6 +121,11 @@ impl Best<'_, '_, '_> {
         }
     }
 
+    /// The best so far as the prover has it.
+    fn known(&self) -> Option<(Solution, Vec<i64>)> {
+        self.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()))
+    }
+
     /// What is known: the best cost, the levels proven, the bound of the next.
     fn standing(&self) -> (Vec<i64>, usize, i64) {
         (self.answer.as_ref().map(|a| a.cost.clone()).unwrap_or_default(), self.proven, self.next_bound)
@@ -246,12 +251,11 @@ fn solve_in<'s, 'p>(
     let (few, each) = if small && options.start_from.is_none() { (200, 2) } else { (1_000, 10) };
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
     let (mut proof_nodes, mut first) = (0u64, true);
-    let (alone, round) = match options.second {
+    let (mut alone, round) = match options.second {
         Second::WhenLong => (ALONE, ROUND),
         Second::AtOnce => (0, 16),
         Second::Never => (u64::MAX, ROUND),
     };
-    let mut is_alone = true;
     loop {
         let until = finder.nodes().saturating_add(if first { slice } else { finder.share(slice, best.proven) });
         let whole = Slice { whole: stop, others: proof_nodes, until };
@@ -287,11 +291,11 @@ fn solve_in<'s, 'p>(
         };
         // Where the best of a small project is known, only its proof takes time.
         let neighbours = !matches!(&finder, Finder::Project(p) if p.is_small() && p.forward_only);
-        // While proof gets on, it goes on.
-        if proof_nodes >= alone && std::mem::take(&mut is_alone) {
-            let known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
-            prover.find_fellow(scope, known.as_ref(), round);
+        if proof_nodes >= alone {
+            alone = u64::MAX;
+            prover.find_fellow(scope, best.known().as_ref(), round);
         }
+        // While proof gets on, it goes on.
         for again in 0..if model.lo.len() <= SMALL { TURNS } else { 1 } {
             let before = best.standing();
             let turn = Turn { found: finder.nodes(), slice, neighbours: neighbours && again == 0 };
@@ -368,7 +372,7 @@ fn prove(prover: &mut Prover, best: &mut Best, stop: &dyn Stop, turn: Turn, node
     let Turn { found, slice, neighbours } = turn;
     // A step of proof takes as long as several of search, the longer the larger the problem.
     let weight = 4 + best.model.lo.len() as u64 / 16;
-    let mut known = best.answer.as_ref().map(|a| (a.solution.clone(), a.cost.clone()));
+    let mut known = best.known();
     let mut new = Vec::new();
     let mut steps = *nodes / weight;
     let until = steps + slice.div_ceil(weight);

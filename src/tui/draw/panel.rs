@@ -137,7 +137,7 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
     }
     let snoozed = state.book.as_ref().and_then(|b| b.snoozed.get(&plan.id)).map(|until| minute_utc(*until));
     if let Some(until) = snoozed.filter(|&until| until > state.now) {
-        out.push((format!("not spoken of until {}", self::when(zone, until)), plain));
+        out.push((format!("put off until {}", self::when(zone, until)), plain));
     }
     if task.slow_end > task.end {
         out.push((format!("at the slow end done {}", self::when(zone, task.slow_end)), plain));
