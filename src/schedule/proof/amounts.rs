@@ -1,12 +1,17 @@
 //! Amounts of a resource: time-table reasoning with pointwise explanations (Schutt et al., 2011).
 
-use super::engine::{Atom, Conflict, Effort, Engine};
+use super::engine::{Atom, Conflict, Effort, Engine, MOST_TOUCHED};
 use super::rules::{Rule, Span};
 
 /// The amounts of spans that overlap never add up to more than the capacity.
 pub(super) struct Amounts {
     pub spans: Vec<(Span, i64)>,
     pub capacity: i64,
+    /// Its number among the rules.
+    number: usize,
+    /// How often bounds had been taken back when it last ran.
+    of: Option<u64>,
+    /// What is there at some moment for certain: `(from, to, span)`, in the order of the spans.
     parts: Vec<(i32, i32, usize)>,
     /// `(from, to, taken)`.
     segments: Vec<(i32, i32, i64)>,
@@ -15,28 +20,62 @@ pub(super) struct Amounts {
     /// The segments that all spans were last held against, and by span the bounds that it had then.
     before: Vec<(i32, i32, i64)>,
     checked: Vec<Option<Bounds>>,
+    /// By span: its bounds when the rule began to run.
+    now: Vec<Option<Bounds>>,
+    /// The highest of the segments.
+    peak: i64,
 }
 
 /// Earliest and latest begin, earliest and latest end, and whether it is present.
 type Bounds = ((i32, i32), (i32, i32), bool);
+
+/// `None` when it is absent.
+fn bounds(span: &Span, e: &Engine) -> Option<Bounds> {
+    (!span.is_absent(e)).then(|| (span.begin(e), span.end(e), span.is_present(e)))
+}
 
 impl Amounts {
     pub fn new(spans: Vec<(Span, i32)>, capacity: i64) -> Self {
         // Amounts that each fit a resource may add up to more than they are counted in.
         let spans: Vec<(Span, i64)> = spans.into_iter().map(|(span, amount)| (span, amount.into())).collect();
         let checked = vec![None; spans.len()];
-        let (parts, segments, events, facts, before) = (vec![], vec![], vec![], vec![], vec![]);
-        Self { spans, capacity, parts, segments, events, facts, before, checked }
+        let (parts, segments, events, facts, before, now) = (vec![], vec![], vec![], vec![], vec![], vec![]);
+        Self { spans, capacity, number: 0, of: None, parts, segments, events, facts, before, checked, now, peak: 0 }
     }
 
-    fn profile(&mut self, e: &Engine) {
+    /// What of a span is there for certain.
+    fn part(&self, i: usize) -> Option<(i32, i32)> {
+        match self.now[i] {
+            Some(((_, from), (to, _), true)) if from < to => Some((from, to)),
+            _ => None,
+        }
+    }
+
+    /// Looks the bounds of all spans up, or of those that moved; are the segments others now?
+    fn look(&mut self, e: &Engine, touched: Option<&[u32]>) -> bool {
+        let Some(touched) = touched else {
+            self.now.clear();
+            self.now.extend(self.spans.iter().map(|s| bounds(&s.0, e)));
+            return true;
+        };
+        let mut other = false;
+        for &i in touched {
+            let i = i as usize;
+            let before = self.part(i);
+            self.now[i] = bounds(&self.spans[i].0, e);
+            other |= self.part(i) != before;
+        }
+        other
+    }
+
+    fn profile(&mut self) {
         self.parts.clear();
         self.events.clear();
-        for (i, (s, amount)) in self.spans.iter().enumerate() {
-            let (from, to) = (s.begin(e).1, s.end(e).0);
-            if from < to && s.is_present(e) {
+        for i in 0..self.spans.len() {
+            if let Some((from, to)) = self.part(i) {
+                let amount = self.spans[i].1;
                 self.parts.push((from, to, i));
-                self.events.extend([(from, *amount), (to, -amount)]);
+                self.events.extend([(from, amount), (to, -amount)]);
             }
         }
         self.events.sort_unstable();
@@ -52,6 +91,7 @@ impl Amounts {
                 self.segments.push((at, next, taken));
             }
         }
+        self.peak = self.segments.iter().map(|s| s.2).max().unwrap_or(0);
     }
 
     /// Where the segments differ from those all spans were last held against.
@@ -85,11 +125,39 @@ impl Amounts {
         }
     }
 
+    /// Holds a span against the segments, unless that was done with the same bounds and what it could meet is the same
+    /// outside `(from, to)`.
+    fn see(&mut self, e: &mut Engine, i: usize, (from, to): (i32, i32)) -> Result<(), Conflict> {
+        // Where the highest moment leaves room, there is nothing to say. What has moved since the rule began wakes it again.
+        let Some((begin, end, present)) = self.now[i].filter(|_| self.peak + self.spans[i].1 > self.capacity) else {
+            self.checked[i] = None;
+            return Ok(());
+        };
+        // Nothing new either where neither it nor what it could meet has changed.
+        let meets = from < end.0 && begin.0 < to || from < end.1 && begin.1 < to;
+        let settled = present && begin.0 == begin.1 && end.0 == end.1;
+        if !settled && self.checked[i] == Some((begin, end, present)) && !meets {
+            return Ok(());
+        }
+        self.checked[i] = None;
+        if settled {
+            return Ok(());
+        }
+        if let Err(conflict) = self.push(e, i) {
+            self.checked.fill(None);
+            return Err(conflict);
+        }
+        // Not chosen any more: what was found so is looked at again when it can be chosen again.
+        self.checked[i] = bounds(&self.spans[i].0, e);
+        Ok(())
+    }
+
     fn push(&mut self, e: &mut Engine, i: usize) -> Result<(), Conflict> {
         let amount = self.spans[i].1;
         let room = self.capacity - amount;
         // Taken out while it is pushed, so that nothing need be copied; `cover` never looks at the one that is pushed.
-        let span = std::mem::replace(&mut self.spans[i].0, Span { from: (0, 0), to: Vec::new(), guard: None });
+        let span =
+            std::mem::replace(&mut self.spans[i].0, Span { from: (0, 0), to: (0, 0), others: Vec::new(), guard: None });
         let result = self.push_span(e, i, &span, amount, room);
         self.spans[i].0 = span;
         result
@@ -163,45 +231,45 @@ impl Amounts {
 
 impl Rule for Amounts {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
-        self.profile(e);
-        if let Some(&(t, _, _)) = self.segments.iter().find(|s| s.2 > self.capacity) {
-            self.cover(e, usize::MAX, t, self.capacity);
-            return e.fail(&self.facts);
+        let mut touched = std::mem::take(&mut e.touched[self.number]);
+        let of_now = self.of == Some(e.taken_back) && touched.len() < MOST_TOUCHED;
+        touched.sort_unstable();
+        touched.dedup();
+        // Until it has come to its end.
+        self.of = None;
+        let other = self.look(e, of_now.then_some(&touched));
+        if other {
+            self.profile();
+            if self.peak > self.capacity
+                && let Some(&(t, _, _)) = self.segments.iter().find(|s| s.2 > self.capacity)
+            {
+                self.cover(e, usize::MAX, t, self.capacity);
+                return e.fail(&self.facts);
+            }
         }
         if self.segments.is_empty() {
             self.checked.fill(None);
-            return Ok(());
+            self.before.clear();
+        } else if other {
+            let changed @ (from, to) = self.changed();
+            let mut moved = touched.iter().copied().peekable();
+            for i in 0..self.spans.len() {
+                let moved = moved.next_if_eq(&(i as u32)).is_some() || !of_now;
+                let meets = self.now[i].is_some_and(|(begin, end, _)| from < end.1 && begin.0 < to);
+                if moved || meets {
+                    self.see(e, i, changed)?;
+                }
+            }
+            self.before.clone_from(&self.segments);
+        } else {
+            touched.iter().try_for_each(|&i| self.see(e, i as usize, (0, 0)))?;
         }
-        let peak = self.segments.iter().map(|s| s.2).max().unwrap_or(0);
-        let (from, to) = self.changed();
-        for i in 0..self.spans.len() {
-            let (span, amount) = &self.spans[i];
-            // Where the highest moment leaves room, there is nothing to say.
-            if peak + amount <= self.capacity || span.is_absent(e) {
-                self.checked[i] = None;
-                continue;
-            }
-            let (begin, end, present) = (span.begin(e), span.end(e), span.is_present(e));
-            // Nothing new either where neither it nor what it could meet has changed.
-            let meets = from < end.0 && begin.0 < to || from < end.1 && begin.1 < to;
-            let settled = present && begin.0 == begin.1 && end.0 == end.1;
-            if !settled && self.checked[i] == Some((begin, end, present)) && !meets {
-                continue;
-            }
-            self.checked[i] = None;
-            if settled {
-                continue;
-            }
-            if let Err(conflict) = self.push(e, i) {
-                self.checked.fill(None);
-                return Err(conflict);
-            }
-            let span = &self.spans[i].0;
-            let now = (span.begin(e), span.end(e), span.is_present(e));
-            // Not chosen any more: what was found so is looked at again when it can be chosen again.
-            self.checked[i] = (!span.is_absent(e)).then_some(now);
+        self.of = Some(e.taken_back);
+        // Its room is used again.
+        touched.clear();
+        if e.touched[self.number].is_empty() {
+            e.touched[self.number] = touched;
         }
-        self.before.clone_from(&self.segments);
         Ok(())
     }
 
@@ -209,7 +277,94 @@ impl Rule for Amounts {
         self.spans.iter().flat_map(|s| s.0.variables()).collect()
     }
 
+    fn parts(&mut self, number: usize) -> Vec<Vec<u32>> {
+        self.number = number;
+        self.spans.iter().map(|s| s.0.variables()).collect()
+    }
+
     fn effort(&self) -> Effort {
         Effort::Some
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Runs the rule until it has nothing more to say.
+    fn settle(rule: &mut Amounts, e: &mut Engine) -> Result<(), Conflict> {
+        loop {
+            e.propagate()?;
+            if e.next_rule().is_none() {
+                return Ok(());
+            }
+            e.queued[0] = false;
+            rule.run(e)?;
+        }
+    }
+
+    /// What it keeps from one run to the next, over decisions and over bounds taken back, hides nothing: a rule that is made
+    /// anew finds no more.
+    #[test]
+    fn what_is_kept_between_runs_hides_nothing() {
+        let (mut conflicts, mut raised) = (0, 0);
+        for seed in 0..3_000u64 {
+            let mut state = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1;
+            let mut dice = |n: i32| {
+                state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+                ((state >> 33) % n as u64) as i32
+            };
+            let mut e = Engine::new();
+            let spans: Vec<(Span, i32)> = (0..3 + dice(18))
+                .map(|_| {
+                    let (x, length) = (e.var(0, 18), 1 + dice(6));
+                    let guard = (dice(2) > 0).then(|| Atom::at_least(e.var(0, 1), 1));
+                    (Span { from: (x, 0), to: (x, length), others: vec![], guard }, 1 + dice(2))
+                })
+                .collect();
+            let mut rule = Amounts::new(spans.clone(), 2);
+            for (part, vars) in rule.parts(0).into_iter().enumerate() {
+                for v in vars {
+                    e.wakes[2 * v as usize].push((0, part as u32));
+                    e.wakes[2 * v as usize + 1].push((0, part as u32));
+                }
+            }
+            e.queued.push(false);
+            e.touched.push(Vec::new());
+            e.effort.push(rule.effort());
+            e.wake(0);
+            let mut decided = 0;
+            for _ in 0..80 {
+                if settle(&mut rule, &mut e).is_err() {
+                    conflicts += 1;
+                    let back = dice(e.level().max(1) as i32) as u32;
+                    if e.level() == 0 {
+                        break;
+                    }
+                    e.backtrack(back);
+                    // As after a conflict is learnt from: something new holds there.
+                    e.wake(0);
+                    continue;
+                }
+                raised += usize::from(e.trail.len() > decided);
+                let bounds = e.bound.clone();
+                let mut anew = Amounts::new(spans.clone(), 2);
+                assert!(anew.run(&mut e).is_ok(), "seed {seed}: a conflict that was not seen");
+                assert_eq!(bounds, e.bound, "seed {seed}");
+                let open: Vec<u32> = (0..bounds.len() as u32 / 2).filter(|&x| e.lo(x) < e.hi(x)).collect();
+                if open.is_empty() || dice(8) == 0 {
+                    if e.level() == 0 {
+                        break;
+                    }
+                    e.backtrack(dice(e.level() as i32) as u32);
+                    continue;
+                }
+                let x = open[dice(open.len() as i32) as usize];
+                let middle = e.lo(x) + (e.hi(x) - e.lo(x)) / 2;
+                e.decide(if dice(2) > 0 { Atom::at_most(x, middle) } else { Atom::at_least(x, middle + 1) });
+                decided = e.trail.len();
+            }
+        }
+        assert!(conflicts > 300 && raised > 1_000, "{conflicts} conflicts, {raised} conclusions");
     }
 }

@@ -1,7 +1,7 @@
 //! From a problem to variables, nogoods and rules.
 
 use super::amounts::Amounts;
-use super::engine::{Atom, Engine};
+use super::engine::{Atom, Engine, NONE};
 use super::rules::{Apart, Holes, OffGaps, OneAtATime, Rule, Span};
 use crate::schedule::search::load::pools;
 use crate::schedule::search::model::Model;
@@ -69,8 +69,8 @@ type Stretch = (u32, i32, i32);
 
 /// A stretch that is always there and always as long.
 fn fixed(span: &Span) -> Option<Stretch> {
-    let alone = span.guard.is_none() && span.to.len() == 1 && span.to[0].0 == span.from.0;
-    alone.then(|| (span.from.0, span.from.1, span.to[0].1 - span.from.1))
+    let alone = span.guard.is_none() && span.others.is_empty() && span.to.0 == span.from.0;
+    alone.then(|| (span.from.0, span.from.1, span.to.1 - span.from.1))
 }
 
 pub(super) struct Builder<'m, 'a> {
@@ -158,13 +158,16 @@ impl Builder<'_, '_> {
     fn span(&self, hold: usize) -> Option<Span> {
         let h = &self.model.problem.holds[hold];
         let moment = |x: Point| (x.activity.0, x.offset);
-        let to = match self.model.fixed[hold] {
+        let (to, others) = match self.model.fixed[hold] {
             _ if h.amount == 0 => return None,
             Some(length) if length <= 0 => return None,
-            Some(length) => vec![(h.from.activity.0, h.from.offset + length)],
-            None => h.to.iter().map(|&t| moment(t)).collect(),
+            Some(length) => ((h.from.activity.0, h.from.offset + length), Vec::new()),
+            None => {
+                let (&first, others) = h.to.split_first()?;
+                (moment(first), others.iter().map(|&t| moment(t)).collect())
+            }
         };
-        Some(Span { from: moment(h.from), to, guard: None })
+        Some(Span { from: moment(h.from), to, others, guard: None })
     }
 
     fn holds(&mut self) {
@@ -267,7 +270,7 @@ impl Builder<'_, '_> {
                     self.allow(a.index(), &set);
                 }
             } else {
-                let span = Span { from: (a.0, w.from.offset), to: vec![(b.0, w.to.offset)], guard: None };
+                let span = Span { from: (a.0, w.from.offset), to: (b.0, w.to.offset), others: vec![], guard: None };
                 self.built.rules.push(Box::new(OffGaps { span, gaps: gaps(calendar) }));
             }
         }
@@ -291,15 +294,22 @@ impl Builder<'_, '_> {
 
     /// Every rule wakes when a bound it looks at moves, and once at the begin.
     fn wire(&mut self) {
-        for (r, rule) in self.built.rules.iter().enumerate() {
-            let mut vars = rule.watches();
+        for (r, rule) in self.built.rules.iter_mut().enumerate() {
+            let parts = rule.parts(r);
+            let of_parts = parts.iter().enumerate().flat_map(|(k, vars)| vars.iter().map(move |&v| (v, k as u32)));
+            let mut vars: Vec<(u32, u32)> = of_parts.collect();
+            if vars.is_empty() {
+                vars.extend(rule.watches().into_iter().map(|v| (v, NONE)));
+            }
             vars.sort_unstable();
             vars.dedup();
-            for v in vars {
-                self.built.engine.wakes[2 * v as usize].push(r as u32);
-                self.built.engine.wakes[2 * v as usize + 1].push(r as u32);
+            for (v, part) in vars {
+                for side in [2 * v, 2 * v + 1] {
+                    self.built.engine.wakes[side as usize].push((r as u32, part));
+                }
             }
             self.built.engine.queued.push(false);
+            self.built.engine.touched.push(Vec::new());
             self.built.engine.effort.push(rule.effort());
         }
         for r in 0..self.built.rules.len() as u32 {

@@ -134,6 +134,9 @@ pub(super) struct Conflict;
 pub(super) const NONE: u32 = u32::MAX;
 pub(super) const UNSET: i32 = i32::MIN;
 
+/// Where more parts of a rule have moved, it looks at all of them.
+pub(super) const MOST_TOUCHED: usize = 12;
+
 /// What stands before a nogood that is told.
 pub(super) fn header(lbd: u32, atoms: &[Atom]) -> std::iter::Once<Atom> {
     std::iter::once(Atom { side: lbd, least: atoms.len() as i32 })
@@ -154,8 +157,12 @@ pub(super) struct Engine {
     /// The facts of all nogoods end to end; before each nogood's a header: its number as side, its length as value. So a
     /// visit touches one place in memory.
     pub(super) facts: Vec<Atom>,
-    /// By side: rules to wake.
-    pub wakes: Vec<Vec<u32>>,
+    /// By side: rules to wake, each with its part that the side is of, where it wants to be told.
+    pub wakes: Vec<Vec<(u32, u32)>>,
+    /// By rule: the parts whose bounds have moved since it last ran.
+    pub touched: Vec<Vec<u32>>,
+    /// How often bounds were taken back: what a rule keeps of them is not true any more then.
+    pub taken_back: u64,
     /// Rules that wait to be run, the quick ones before those that take long.
     pub queues: [std::collections::VecDeque<u32>; 4],
     pub queued: Vec<bool>,
@@ -256,6 +263,7 @@ impl Engine {
         if self.level() <= level {
             return;
         }
+        self.taken_back += 1;
         let (trail, arena) = self.marks[level as usize];
         self.marks.truncate(level as usize);
         while self.trail.len() > trail {
@@ -268,6 +276,7 @@ impl Engine {
         self.head = trail;
         while let Some(r) = self.next_rule() {
             self.queued[r as usize] = false;
+            self.touched[r as usize].clear();
         }
         while let Some(&(at, k)) = self.parked.last()
             && at > level
@@ -288,8 +297,14 @@ impl Engine {
                 self.raise(Atom { side: to, least: e.new + delta }, Why::Lag(e.side, delta))?;
             }
             for i in 0..self.wakes[side].len() {
-                let r = self.wakes[side][i];
-                self.wake(r);
+                let (rule, part) = self.wakes[side][i];
+                if part != NONE {
+                    let touched = &mut self.touched[rule as usize];
+                    if touched.len() < MOST_TOUCHED {
+                        touched.push(part);
+                    }
+                }
+                self.wake(rule);
             }
             self.visit_watches(e)?;
         }

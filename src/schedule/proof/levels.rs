@@ -38,13 +38,13 @@ impl Builder<'_, '_> {
                 self.tension((total, of), &of_block, block, &slopes);
                 blocks.push(of);
                 if several {
-                    self.built.rules.push(Box::new(Sum { total: of, parts: of_block }));
+                    self.built.rules.push(Box::new(Sum::new(of, of_block)));
                     parts.push(Part::Point { x: of, offset: 0, weight: 1 });
                 } else {
                     parts.extend(of_block);
                 }
             }
-            self.built.rules.push(Box::new(Sum { total, parts }));
+            self.built.rules.push(Box::new(Sum::new(total, parts)));
             let lines = self.lines();
             if !slopes.borrow().is_empty() && !lines.is_empty() {
                 self.built.rules.push(Box::new(Queues { total, blocks, slopes, lines }));

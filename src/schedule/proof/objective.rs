@@ -67,16 +67,18 @@ pub(super) const MOST_COST: i64 = 1 << 29;
 
 /// `total >= ` the sum of the parts. At rest while nothing limits the total.
 pub(super) struct Sum {
-    pub total: u32,
-    pub parts: Vec<Part>,
+    total: u32,
+    parts: Vec<Part>,
+    /// By part: what it costs at least. Kept for its room.
+    least: Vec<i64>,
 }
 
-impl Rule for Sum {
-    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
-        if e.hi(self.total) >= MOST_COST as i32 {
-            return Ok(());
-        }
-        let least: Vec<i64> = self.parts.iter().map(|p| p.least(e)).collect();
+impl Sum {
+    pub fn new(total: u32, parts: Vec<Part>) -> Self {
+        Self { total, parts, least: Vec::new() }
+    }
+
+    fn reckon(&self, e: &mut Engine, least: &[i64]) -> Result<(), Conflict> {
         let sum: i64 = least.iter().sum();
         let mut facts = Vec::new();
         let most = e.hi(self.total);
@@ -152,6 +154,20 @@ impl Rule for Sum {
             }
         }
         Ok(())
+    }
+}
+
+impl Rule for Sum {
+    fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
+        if e.hi(self.total) >= MOST_COST as i32 {
+            return Ok(());
+        }
+        let mut least = std::mem::take(&mut self.least);
+        least.clear();
+        least.extend(self.parts.iter().map(|p| p.least(e)));
+        let result = self.reckon(e, &least);
+        self.least = least;
+        result
     }
 
     fn watches(&self) -> Vec<u32> {

@@ -45,6 +45,7 @@ pub(super) struct Queues {
 /// Gains are reckoned in parts of a unit of cost, rounded down.
 const PARTS: i64 = 1024;
 
+#[derive(Clone, Copy)]
 struct Job {
     release: i64,
     length: i64,
@@ -129,47 +130,65 @@ fn sooner(jobs: &[Job], done: &[(i64, usize)], job: usize) -> i64 {
     before.take_while(|d| next(d.1) > next(job)).last().map_or(jobs[job].release, |d| d.0)
 }
 
+/// What is to be done on a line, seen from its begin or from its end, of those who pay for waiting.
+struct Waiters<'q> {
+    line: &'q [Work],
+    late: u32,
+    jobs: Vec<Job>,
+}
+
 impl Queues {
-    /// What waiting costs, the facts on the windows of the works it is about, and their guards. Works that begin by the
-    /// variables of `without` are left out.
-    fn gain(&self, e: &Engine, without: &[u32]) -> (i64, Vec<Atom>, Vec<Atom>) {
+    /// Where two or more pay for waiting.
+    fn waiters(&self, e: &Engine) -> Vec<Waiters<'_>> {
         let slopes = self.slopes.borrow();
-        let (mut gain, mut windows, mut guards) = (0, Vec::<Atom>::new(), Vec::new());
-        let (mut jobs, mut works) = (Vec::new(), Vec::new());
+        let mut out = Vec::new();
         for line in &self.lines {
             for late in [0, 1] {
-                jobs.clear();
-                for (work, w) in line.iter().enumerate() {
+                let job = |(work, w): (usize, &Work)| {
                     let side = 2 * w.x + late;
                     let weight = slopes.of(side);
-                    if weight <= 0
-                        || without.contains(&w.x)
-                        || windows.iter().any(|a| a.side == side)
-                        || w.guard.is_some_and(|g| !e.holds(g))
-                    {
-                        continue;
-                    }
-                    let release = i64::from(e.bound[side as usize]) + w.begin(late);
-                    let length = i64::from(w.length);
-                    jobs.push(Job { release, length, weight, work, left: length, busy: 0 });
-                }
-                if jobs.len() < 2 {
-                    continue;
-                }
-                works.clear();
-                let more = waiting(&mut jobs, &mut works);
-                if more > 0 {
-                    gain += more;
-                    windows.extend(works.iter().map(|&(k, release)| Atom {
-                        side: 2 * line[k].x + late,
-                        least: (release - line[k].begin(late)) as i32,
-                    }));
-                    guards.extend(works.iter().filter_map(|w| line[w.0].guard));
+                    (weight > 0 && w.guard.is_none_or(|g| e.holds(g))).then(|| {
+                        let release = i64::from(e.bound[side as usize]) + w.begin(late);
+                        let length = i64::from(w.length);
+                        Job { release, length, weight, work, left: length, busy: 0 }
+                    })
+                };
+                let jobs: Vec<Job> = line.iter().enumerate().filter_map(job).collect();
+                if jobs.len() > 1 {
+                    out.push(Waiters { line, late, jobs });
                 }
             }
         }
-        ((gain + PARTS - 1) / PARTS, windows, guards)
+        out
     }
+}
+
+/// What waiting costs, the facts on the windows of the works it is about, and their guards. Works that begin by the
+/// variables of `without` (sorted) are left out.
+fn gain(waiters: &[Waiters], without: &[u32]) -> (i64, Vec<Atom>, Vec<Atom>) {
+    let (mut gain, mut windows, mut guards) = (0, Vec::<Atom>::new(), Vec::new());
+    let (mut jobs, mut works) = (Vec::new(), Vec::new());
+    for Waiters { line, late, jobs: all } in waiters {
+        jobs.clear();
+        jobs.extend(all.iter().filter(|j| {
+            let x = line[j.work].x;
+            without.binary_search(&x).is_err() && windows.iter().all(|a| a.side != 2 * x + late)
+        }));
+        if jobs.len() < 2 {
+            continue;
+        }
+        works.clear();
+        let more = waiting(&mut jobs, &mut works);
+        if more > 0 {
+            gain += more;
+            windows.extend(works.iter().map(|&(k, release)| Atom {
+                side: 2 * line[k].x + late,
+                least: (release - line[k].begin(*late)) as i32,
+            }));
+            guards.extend(works.iter().filter_map(|w| line[w.0].guard));
+        }
+    }
+    ((gain + PARTS - 1) / PARTS, windows, guards)
 }
 
 /// What blocks cost together at least, waiting included, and why.
@@ -192,13 +211,13 @@ impl Together {
 
 impl Queues {
     /// All blocks, or all but one.
-    fn together(&self, e: &Engine, without: Option<u32>) -> Together {
+    fn together(&self, e: &Engine, waiters: &[Waiters], without: Option<u32>) -> Together {
         let slopes = self.slopes.borrow();
         let left_out = without.and_then(|x| slopes.block(x)).map_or(&[][..], |b| &b.variables);
-        let (gain, windows, mut facts) = self.gain(e, left_out);
+        let (gain, windows, mut facts) = gain(waiters, left_out);
         facts.extend(&windows);
         let mut out = Together { cost: gain, facts, terms: Vec::new(), waiting: Vec::new() };
-        let waits = |b: &&BlockSlopes| windows.iter().any(|a| b.variables.contains(&(a.side / 2)));
+        let waits = |b: &&BlockSlopes| windows.iter().any(|a| b.variables.binary_search(&(a.side / 2)).is_ok());
         for &x in self.blocks.iter().filter(|&&x| Some(x) != without) {
             let Some(block) = slopes.block(x).filter(waits) else {
                 out.cost += i64::from(e.lo(x));
@@ -219,7 +238,7 @@ impl Queues {
     }
 
     /// No block costs more than the others leave it of the most that all may cost, with what those wait for one another.
-    fn keep_within(&self, e: &mut Engine, most: i32, all: &Together) -> Result<(), Conflict> {
+    fn keep_within(&self, e: &mut Engine, waiters: &[Waiters], most: i32, all: &Together) -> Result<(), Conflict> {
         let room = i64::from(most) - all.cost;
         for &x in &self.blocks {
             let (least, may) = (i64::from(e.lo(x)), i64::from(e.hi(x)));
@@ -227,7 +246,7 @@ impl Queues {
                 continue;
             }
             let waits = all.waiting.contains(&x);
-            let mut others = if waits { self.together(e, Some(x)) } else { all.without(x, least) };
+            let mut others = if waits { self.together(e, waiters, Some(x)) } else { all.without(x, least) };
             let limit = i64::from(most) - others.cost;
             if limit < may {
                 others.facts.push(Atom::at_most(self.total, most));
@@ -244,7 +263,11 @@ impl Rule for Queues {
         if most >= MOST_COST as i32 {
             return Ok(());
         }
-        let all = self.together(e, None);
+        let waiters = self.waiters(e);
+        if waiters.is_empty() {
+            return Ok(());
+        }
+        let all = self.together(e, &waiters, None);
         if all.waiting.is_empty() {
             return Ok(());
         }
@@ -252,7 +275,7 @@ impl Rule for Queues {
             let reached = all.cost.min(i64::from(most) + 1) as i32;
             e.set_by_sum(Atom::at_least(self.total, reached), all.cost, &all.facts, &all.terms)?;
         }
-        self.keep_within(e, most, &all)
+        self.keep_within(e, &waiters, most, &all)
     }
 
     fn watches(&self) -> Vec<u32> {

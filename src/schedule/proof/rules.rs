@@ -10,6 +10,10 @@ pub(super) trait Rule {
     fn effort(&self) -> Effort {
         Effort::Little
     }
+    /// Its number among the rules, for one that wants to be told which of its parts have moved; the variables of each part.
+    fn parts(&mut self, _number: usize) -> Vec<Vec<u32>> {
+        Vec::new()
+    }
 }
 
 /// A moment `variable + offset`.
@@ -19,7 +23,9 @@ pub(super) type Moment = (u32, i32);
 #[derive(Debug, Clone)]
 pub(super) struct Span {
     pub from: Moment,
-    pub to: Vec<Moment>,
+    /// It ends with the latest of these; nearly always there is but one.
+    pub to: Moment,
+    pub others: Vec<Moment>,
     /// Present only when this holds.
     pub guard: Option<Atom>,
 }
@@ -30,8 +36,8 @@ impl Span {
     }
     /// Earliest and latest end.
     pub fn end(&self, e: &Engine) -> (i32, i32) {
-        let mut out = (i32::MIN, i32::MIN);
-        for &(v, o) in &self.to {
+        let mut out = (e.lo(self.to.0) + self.to.1, e.hi(self.to.0) + self.to.1);
+        for &(v, o) in &self.others {
             out.0 = out.0.max(e.lo(v) + o);
             out.1 = out.1.max(e.hi(v) + o);
         }
@@ -43,21 +49,17 @@ impl Span {
     }
     /// "It ends after `t`", by a point that now does.
     pub fn lasts(&self, e: &Engine, t: i32) -> Atom {
-        let facts = self.to.iter().map(|&(v, o)| Atom::at_least(v, t + 1 - o));
-        let mut first = None;
-        for f in facts {
-            if e.holds(f) {
-                return f;
-            }
-            first.get_or_insert(f);
-        }
-        first.unwrap_or(Atom::at_least(self.from.0, t + 1))
+        let after = |&(v, o): &Moment| Atom::at_least(v, t + 1 - o);
+        self.ends().map(after).find(|&a| e.holds(a)).unwrap_or(after(&self.to))
+    }
+    fn ends(&self) -> impl Iterator<Item = &Moment> {
+        std::iter::once(&self.to).chain(&self.others)
     }
     pub fn begin_from(&self, t: i32) -> Atom {
         Atom::at_least(self.from.0, t - self.from.1)
     }
     pub fn end_by(&self, e: &mut Engine, t: i32, facts: &[Atom]) -> Result<(), Conflict> {
-        for &(v, o) in &self.to {
+        for &(v, o) in self.ends() {
             e.set(Atom::at_most(v, t - o), facts)?;
         }
         Ok(())
@@ -69,7 +71,7 @@ impl Span {
         self.guard.is_some_and(|g| e.fails(g))
     }
     pub fn variables(&self) -> Vec<u32> {
-        let mut v: Vec<u32> = self.to.iter().map(|t| t.0).collect();
+        let mut v: Vec<u32> = self.ends().map(|t| t.0).collect();
         v.push(self.from.0);
         v.extend(self.guard.map(|g| g.side / 2));
         v

@@ -55,6 +55,8 @@ pub(super) struct Tension {
     parent: Vec<Option<usize>>,
     queue: VecDeque<usize>,
     queued: Vec<bool>,
+    /// The moments stand: nothing pushes any of them.
+    stands: bool,
     /// Where its flows are told to others, and its number there.
     slopes: Rc<RefCell<Slopes>>,
     number: usize,
@@ -189,6 +191,7 @@ impl Tension {
             parent: vec![None; nodes],
             queue: VecDeque::new(),
             queued: vec![false; nodes],
+            stands: false,
             slopes: Rc::clone(slopes),
             number: told.blocks.len() - 1,
         })
@@ -260,13 +263,23 @@ impl Tension {
     /// push itself there is such a cycle. `false` when it was given up before. It counts on windows that agree with the lags:
     /// those are carried along before any rule runs.
     fn mend(&mut self, e: &Engine) -> bool {
-        for a in &mut self.arcs {
-            if let Some(side) = a.side {
-                a.reward = i64::from(e.bound[side as usize]);
+        self.parent.fill(None);
+        let all = !std::mem::replace(&mut self.stands, false);
+        for k in 0..self.arcs.len() {
+            let a = &mut self.arcs[k];
+            let Some(side) = a.side else { continue };
+            let before = std::mem::replace(&mut a.reward, i64::from(e.bound[side as usize]));
+            // Moments that stood are pushed by nothing but windows that have moved.
+            let (from, to, push) = (a.from, a.to, self.moment[a.from] + a.reward - self.moment[a.to]);
+            if a.reward > before && push > 0 {
+                self.enqueue(from);
+            } else if a.reward < before && push < 0 && self.arcs[k].flow > 0 {
+                self.enqueue(to);
             }
         }
-        self.parent.fill(None);
-        (0..self.touching.len()).for_each(|n| self.enqueue(n));
+        if all {
+            (0..self.touching.len()).for_each(|n| self.enqueue(n));
+        }
         let mut cycles = 0;
         while let Some(node) = self.queue.pop_front() {
             self.queued[node] = false;
@@ -295,7 +308,17 @@ impl Tension {
                 break;
             }
         }
+        self.stands = true;
+        debug_assert!(self.all_stand(), "what was not looked at pushes nothing either");
         true
+    }
+
+    /// Does no arc with room for more ask for a later moment?
+    fn all_stand(&self) -> bool {
+        let pushes = |node: usize, k: usize| {
+            self.onward(node, k, true).is_some_and(|(to, reward)| self.moment[node] + reward > self.moment[to])
+        };
+        (0..self.touching.len()).all(|node| !self.touching[node].iter().any(|&k| pushes(node, k)))
     }
 
     /// The longest ways with room for more from the begin of time (`ahead`), or to it, once no cycle earns anything.

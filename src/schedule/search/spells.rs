@@ -28,6 +28,15 @@ pub(crate) fn edges(open: &[Interval], place: usize) -> (Minute, Minute) {
 /// First and last place an activity may start in.
 pub(crate) type Range = (usize, usize);
 
+/// Places from first to last, as words and the bits in them.
+fn words(first: usize, last: usize) -> impl Iterator<Item = (usize, u64)> {
+    (first / 64..=last / 64).map(move |word| {
+        let from = if word == first / 64 { first % 64 } else { 0 };
+        let to = if word == last / 64 { last % 64 } else { 63 };
+        (word, (u64::MAX << from) & (u64::MAX >> (63 - to)))
+    })
+}
+
 /// The activities of one spells term, and which of them the lags hold so far apart that no interval takes both.
 pub(crate) struct NeverTogether {
     /// By activity of the term: its block, counted among those that have any, and its number in there.
@@ -110,20 +119,28 @@ impl NeverTogether {
         let mut order: Vec<(usize, usize, usize)> =
             ranges.iter().enumerate().filter_map(|(k, r)| r.map(|r| (r.1, r.0, k))).collect();
         order.sort_unstable();
+        let places = order.last().map_or(0, |o| o.0 + 1);
         let mut best: Vec<usize> = Vec::new();
         let mut set: Vec<(usize, usize, usize)> = Vec::new();
-        let nothing: &[usize] = &[];
-        for base in self.bases.iter().map(|&b| self.blocks[b].chain.as_slice()).chain([nothing]) {
+        // By place: one bit, set where the base may stand.
+        let mut based = vec![0u64; places / 64 + 1];
+        for base in self.bases.iter().copied().map(Some).chain([None]) {
             set.clear();
-            set.extend(base.iter().filter_map(|&k| ranges[k].map(|r| (r.1, r.0, k))));
+            based.fill(0);
+            let chain = base.map_or(&[][..], |b| &self.blocks[b].chain);
+            for (first, last, k) in chain.iter().filter_map(|&k| ranges[k].map(|r| (r.0, r.1, k))) {
+                set.push((last, first, k));
+                words(first, last).for_each(|(word, bits)| based[word] |= bits);
+            }
             let base_size = set.len();
             for &one in &order {
                 let (last, first, k) = one;
-                // The nearest in time are the likeliest to be in the way.
                 let goes = |s: &(usize, usize, usize)| s.0 < first || last < s.1 || self.always(s.2, k);
-                // Those after the base came in order: before one that is over in time all are.
-                let (based, others) = set.split_at(base_size);
-                if others.iter().rev().take_while(|s| s.0 >= first).all(goes) && based.iter().all(goes) {
+                // Those after the base came in order, the nearest in time last: before one that is over in time all are.
+                let (of_base, others) = set.split_at(base_size);
+                let free = words(first, last).all(|(word, bits)| based[word] & bits == 0)
+                    || base == Some(self.seat[k].0) && of_base.iter().all(goes);
+                if free && others.iter().rev().take_while(|s| s.0 >= first).all(goes) {
                     set.push(one);
                 }
             }
@@ -150,7 +167,9 @@ impl NeverTogether {
         };
         // By member: those that only it keeps out.
         let mut kept_out: Vec<Vec<usize>> = vec![Vec::new(); set.len()];
-        for k in (0..ranges.len()).filter(|&k| ranges[k].is_some() && !set.contains(&k)) {
+        let mut in_set = vec![false; ranges.len()];
+        set.iter().for_each(|&k| in_set[k] = true);
+        for k in (0..ranges.len()).filter(|&k| ranges[k].is_some() && !in_set[k]) {
             let mut by = (0..set.len()).filter(|&i| !apart(set[i], k));
             let (Some(i), None) = (by.next(), by.next()) else { continue };
             if let Some(&other) = kept_out[i].iter().find(|&&o| apart(o, k)) {
