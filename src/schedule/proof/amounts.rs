@@ -9,8 +9,8 @@ pub(super) struct Amounts {
     pub capacity: i64,
     /// Its number among the rules.
     number: usize,
-    /// How often bounds had been taken back when it last ran.
-    of: Option<u64>,
+    /// How often bounds had been taken back when it last came to its end: what it keeps is true until that is another.
+    ran_at: Option<u64>,
     /// What is there at some moment for certain: `(from, to, span)`, in the order of the spans.
     parts: Vec<(i32, i32, usize)>,
     /// `(from, to, taken)`.
@@ -40,7 +40,7 @@ impl Amounts {
         let spans: Vec<(Span, i64)> = spans.into_iter().map(|(span, amount)| (span, amount.into())).collect();
         let checked = vec![None; spans.len()];
         let (parts, segments, events, facts, before, now) = (vec![], vec![], vec![], vec![], vec![], vec![]);
-        Self { spans, capacity, number: 0, of: None, parts, segments, events, facts, before, checked, now, peak: 0 }
+        Self { spans, capacity, number: 0, ran_at: None, parts, segments, events, facts, before, checked, now, peak: 0 }
     }
 
     /// What of a span is there for certain.
@@ -232,12 +232,12 @@ impl Amounts {
 impl Rule for Amounts {
     fn run(&mut self, e: &mut Engine) -> Result<(), Conflict> {
         let mut touched = std::mem::take(&mut e.touched[self.number]);
-        let of_now = self.of == Some(e.taken_back) && touched.len() < MOST_TOUCHED;
+        let still = self.ran_at == Some(e.taken_back) && touched.len() < MOST_TOUCHED;
         touched.sort_unstable();
         touched.dedup();
         // Until it has come to its end.
-        self.of = None;
-        let other = self.look(e, of_now.then_some(&touched));
+        self.ran_at = None;
+        let other = self.look(e, still.then_some(&touched));
         if other {
             self.profile();
             if self.peak > self.capacity
@@ -254,7 +254,7 @@ impl Rule for Amounts {
             let changed @ (from, to) = self.changed();
             let mut moved = touched.iter().copied().peekable();
             for i in 0..self.spans.len() {
-                let moved = moved.next_if_eq(&(i as u32)).is_some() || !of_now;
+                let moved = moved.next_if_eq(&(i as u32)).is_some() || !still;
                 let meets = self.now[i].is_some_and(|(begin, end, _)| from < end.1 && begin.0 < to);
                 if moved || meets {
                     self.see(e, i, changed)?;
@@ -264,7 +264,7 @@ impl Rule for Amounts {
         } else {
             touched.iter().try_for_each(|&i| self.see(e, i as usize, (0, 0)))?;
         }
-        self.of = Some(e.taken_back);
+        self.ran_at = Some(e.taken_back);
         // Its room is used again.
         touched.clear();
         if e.touched[self.number].is_empty() {
@@ -277,9 +277,10 @@ impl Rule for Amounts {
         self.spans.iter().flat_map(|s| s.0.variables()).collect()
     }
 
-    fn parts(&mut self, number: usize) -> Vec<Vec<u32>> {
+    fn told(&mut self, number: usize) -> Vec<(u32, u32)> {
         self.number = number;
-        self.spans.iter().map(|s| s.0.variables()).collect()
+        let of_span = |(i, s): (usize, &(Span, i64))| s.0.variables().into_iter().map(move |v| (v, i as u32));
+        self.spans.iter().enumerate().flat_map(of_span).collect()
     }
 
     fn effort(&self) -> Effort {
@@ -323,11 +324,9 @@ mod tests {
                 })
                 .collect();
             let mut rule = Amounts::new(spans.clone(), 2);
-            for (part, vars) in rule.parts(0).into_iter().enumerate() {
-                for v in vars {
-                    e.wakes[2 * v as usize].push((0, part as u32));
-                    e.wakes[2 * v as usize + 1].push((0, part as u32));
-                }
+            for (v, part) in rule.told(0) {
+                e.wakes[2 * v as usize].push((0, part));
+                e.wakes[2 * v as usize + 1].push((0, part));
             }
             e.queued.push(false);
             e.touched.push(Vec::new());

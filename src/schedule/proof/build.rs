@@ -1,7 +1,7 @@
 //! From a problem to variables, nogoods and rules.
 
 use super::amounts::Amounts;
-use super::engine::{Atom, Engine, NONE};
+use super::engine::{Atom, Engine};
 use super::rules::{Apart, Holes, OffGaps, OneAtATime, Rule, Span};
 use crate::schedule::search::load::pools;
 use crate::schedule::search::model::Model;
@@ -295,12 +295,7 @@ impl Builder<'_, '_> {
     /// Every rule wakes when a bound it looks at moves, and once at the begin.
     fn wire(&mut self) {
         for (r, rule) in self.built.rules.iter_mut().enumerate() {
-            let parts = rule.parts(r);
-            let of_parts = parts.iter().enumerate().flat_map(|(k, vars)| vars.iter().map(move |&v| (v, k as u32)));
-            let mut vars: Vec<(u32, u32)> = of_parts.collect();
-            if vars.is_empty() {
-                vars.extend(rule.watches().into_iter().map(|v| (v, NONE)));
-            }
+            let mut vars = rule.told(r);
             vars.sort_unstable();
             vars.dedup();
             for (v, part) in vars {

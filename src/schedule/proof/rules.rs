@@ -1,6 +1,6 @@
 //! Rules on stretches of time: calendars, and stretches that cannot be at once.
 
-use super::engine::{Atom, Conflict, Effort, Engine};
+use super::engine::{Atom, Conflict, Effort, Engine, NONE};
 
 pub(super) trait Rule {
     /// Draws conclusions from the present bounds.
@@ -10,9 +10,10 @@ pub(super) trait Rule {
     fn effort(&self) -> Effort {
         Effort::Little
     }
-    /// Its number among the rules, for one that wants to be told which of its parts have moved; the variables of each part.
-    fn parts(&mut self, _number: usize) -> Vec<Vec<u32>> {
-        Vec::new()
+    /// The variables that wake it, each with the part of the rule it belongs to, for one that wants to be told which of its
+    /// parts have moved: under its number among the rules in [`Engine::touched`].
+    fn told(&mut self, _number: usize) -> Vec<(u32, u32)> {
+        self.watches().into_iter().map(|v| (v, NONE)).collect()
     }
 }
 

@@ -75,6 +75,7 @@ pub(super) struct BlockSlopes {
     total: u32,
     /// What its circulation earns on terms and lags; the windows it flows through earn what they stand at.
     fixed: i64,
+    /// Ascending.
     pub variables: Vec<u32>,
     /// By side of each variable: its bound at the root, and the flow through it.
     root: Vec<i32>,
