@@ -137,7 +137,9 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
     }
     let snoozed = state.book.as_ref().and_then(|b| b.snoozed.get(&plan.id)).map(|until| minute_utc(*until));
     if let Some(until) = snoozed.filter(|&until| until > state.now) {
-        out.push((format!("put off until {}", self::when(zone, until)), plain));
+        // The caution first: the panel may have no room for a second line.
+        let (late, style) = if until > task.latest { ("too late: ", canvas.ink(Ink::Danger)) } else { ("", plain) };
+        out.push((format!("{late}put off until {}", self::when(zone, until)), style));
     }
     if task.slow_end > task.end {
         out.push((format!("at the slow end done {}", self::when(zone, task.slow_end)), plain));
