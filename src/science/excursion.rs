@@ -46,6 +46,8 @@ pub struct Table {
     pub mild: f64,
     /// Up to this it is warm; over it, hot.
     pub warm: f64,
+    /// Over this there is no short time that passes.
+    pub hot: f64,
     /// Mild, shorter than this: note it.
     pub mild_short: f64,
     /// Mild, longer than this: bin.
@@ -58,7 +60,16 @@ pub struct Table {
 
 impl Default for Table {
     fn default() -> Self {
-        Self { fine: 5.0, mild: 8.0, warm: 12.0, mild_short: 12.0, mild_long: 48.0, warm_short: 4.0, warm_long: 24.0 }
+        Self {
+            fine: 5.0,
+            mild: 8.0,
+            warm: 12.0,
+            hot: 20.0,
+            mild_short: 12.0,
+            mild_long: 48.0,
+            warm_short: 4.0,
+            warm_long: 24.0,
+        }
     }
 }
 
@@ -87,7 +98,7 @@ pub fn act_by(
     guarded: bool,
     business: bool,
 ) -> Result<Answer<Action>, Refused> {
-    let t = within("brine temperature", reached.as_celsius(), -5.0, 60.0, "°C")?;
+    let t = within("brine temperature", reached.as_celsius(), -5.0, 40.0, "°C")?;
     if let Some(l) = lasted {
         within("time it was warm", l.as_hours(), 0.0, 10_000.0, "h")?;
     }
@@ -108,7 +119,7 @@ pub fn act_by(
             true if h <= table.warm_long => Action::RenewHomeOnly,
             _ => Action::Bin,
         }
-    } else if guarded && h <= table.warm_short {
+    } else if guarded && h <= table.warm_short && t <= table.hot {
         // Over the last mark the house's table speaks only of longer times; a shorter one is read as the row above at its worst.
         Action::RenewHomeOnly
     } else {

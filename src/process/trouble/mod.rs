@@ -293,6 +293,7 @@ fn warm(
         fine: limits.value("cure_space_celsius"),
         mild: limits.value("warm_mild_celsius"),
         warm: limits.value("warm_celsius"),
+        hot: limits.value("hot_celsius"),
         mild_short: limits.value("warm_mild_note_hours"),
         mild_long: limits.value("warm_mild_bin_hours"),
         warm_short: limits.value("warm_note_hours"),
