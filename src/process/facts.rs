@@ -149,7 +149,14 @@ impl Layer<'_> {
                         self.laid.missed_turns.push(t.id.clone());
                     }
                     // The job cannot go on without these: whoever skipped one still has it to do.
-                    Kind::Submerge | Kind::Rinse | Kind::Simmer | Kind::Bake | Kind::Chill => {
+                    // Brine that nobody cooled is not cold because somebody says to leave the cooling out.
+                    Kind::BrineMake
+                    | Kind::Cool
+                    | Kind::Submerge
+                    | Kind::Rinse
+                    | Kind::Simmer
+                    | Kind::Bake
+                    | Kind::Chill => {
                         self.laid.cannot_skip.push(t.id.clone());
                     }
                     _ => {
