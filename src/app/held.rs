@@ -14,7 +14,7 @@ use super::state::{Overlay, State};
 use super::time::instant;
 use super::update::Effect;
 use super::view::{About, View};
-use crate::book::{self, Act, Event};
+use crate::book::{self, Act, Event, TaskAct};
 use crate::kitchen::spoken;
 use crate::plan::Plan;
 
@@ -152,6 +152,26 @@ impl State {
                 vec![Effect::Do(deed(chart.plan.tasks[t].id.clone()))]
             }
             _ => Vec::new(),
+        }
+    }
+
+    /// Ticks the selected task off, or takes the tick back. What the record speaks against is asked twice.
+    pub(super) fn tick(&mut self) -> Vec<Effect> {
+        let sure = self.tick_sure.take();
+        let effects = self.about_task(|id| Deed::Tick { id });
+        let (Some(Effect::Do(Deed::Tick { id })), Some(book)) = (effects.first(), self.book.as_deref()) else {
+            return effects;
+        };
+        let settled = book.tasks.get(id).is_some_and(|t| t.finished.is_some() || t.skipped.is_some());
+        let act = Act::Task { id: id.clone(), what: TaskAct::Finished, when: instant(self.now) };
+        let doubt = acts::doubt(&act, book, self.kitchen.zone).filter(|d| d.1 && !settled);
+        match doubt {
+            Some((says, _)) if sure.as_ref() != Some(id) => {
+                self.notice = Some(format!("{says}; again if it is so"));
+                self.tick_sure = Some(id.clone());
+                Vec::new()
+            }
+            _ => effects,
         }
     }
 

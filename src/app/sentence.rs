@@ -4,6 +4,7 @@ use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
 use super::time::{Min, length, minute, when, when_from};
+use super::views::{Facts, alarms};
 use crate::plan::{LevelStanding, Standing, standing};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,6 +84,13 @@ pub fn sentence(state: &State) -> Sentence {
     if let Planning::Impossible(reasons) = &state.progress.state {
         let why = reasons.first().map_or("", String::as_str);
         return trouble(format!("This plan no longer holds: {} {next}", stop(why)));
+    }
+    let now = super::time::instant(state.now);
+    let facts =
+        Facts { kitchen: &state.kitchen, plan: &chart.plan, record: state.record.as_ref(), now, chart: Some(chart) };
+    if let Some(((_, first), more)) = alarms(&facts).split_first() {
+        let more = if more.is_empty() { String::new() } else { format!(" And {} more.", more.len()) };
+        return trouble(format!("{first}{more} {next}"));
     }
     match late(state, chart) {
         Some(trouble_first) => trouble(format!("{trouble_first} {next}")),

@@ -119,6 +119,8 @@ pub struct State {
     /// Words for the record while they are typed, and whether what is odd about them was said.
     pub log: Field,
     pub log_sure: bool,
+    /// The task that was to be ticked off though something in the record speaks against it: asked again, it is.
+    pub tick_sure: Option<String>,
     pub asking: Asking,
     pub telling: Telling,
     /// The kitchen is read from a file, of which a book can be begun.
@@ -171,6 +173,7 @@ impl State {
             form: None,
             log: Field::default(),
             log_sure: false,
+            tick_sure: None,
             asking: Asking::default(),
             telling: Telling::default(),
             from_file: false,

@@ -78,13 +78,16 @@ impl State {
             Some(Ok(_)) if self.book.is_none() => {
                 self.notice = Some("there is no book to put it into; the ruling stands all the same".to_owned());
             }
-            Some(Ok((case, by, Ok(ruling)))) => match case.act(&ruling, instant(self.now)) {
-                Ok(act) => {
-                    self.overlay = Overlay::None;
-                    return vec![Effect::Do(Deed::Record(vec![(act, by)]))];
+            Some(Ok((case, by, Ok(ruling)))) => {
+                let Some(book) = self.book.as_deref() else { return Vec::new() };
+                match case.acts(&ruling, book, instant(self.now)) {
+                    Ok(acts) => {
+                        self.overlay = Overlay::None;
+                        return vec![Effect::Do(Deed::Record(acts.into_iter().map(|a| (a, by.clone())).collect()))];
+                    }
+                    Err(e) => self.notice = Some(e.to_string()),
                 }
-                Err(e) => self.notice = Some(e.to_string()),
-            },
+            }
         }
         Vec::new()
     }

@@ -249,7 +249,7 @@ impl State {
             }
             Command::MoveTask => self.begin_move(),
             Command::Pin => self.pin(),
-            Command::Tick => return self.about_task(|id| Deed::Tick { id }),
+            Command::Tick => return self.tick(),
             Command::Later => return self.about_task(|id| Deed::Later { id }),
             Command::WriteDown => self.open_log(),
             Command::WhatIf => self.open_ask(),

@@ -2,7 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files};
-use crate::app::views::{Asked, Facts, Name, view};
+use crate::app::views::{Asked, Facts, Name, sound, view};
 use crate::units::Mass;
 use anyhow::Result;
 use chrono::NaiveDate;
@@ -52,7 +52,9 @@ pub fn run(args: &ShowArgs) -> Result<Ended> {
     if args.json {
         files::print(&(serde_json::to_string_pretty(&shown)? + "\n"))?;
     } else {
-        files::print(&shown.page(usize::from(args.width)).text())?;
+        let mut page = shown.page(usize::from(args.width));
+        sound(&mut page, args.view, &facts, &asked);
+        files::print(&page.text())?;
     }
     Ok(Ended::Done)
 }

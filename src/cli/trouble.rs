@@ -128,10 +128,14 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
         Some(b) => {
             let now = crate::clock::now();
             let by = args.by.as_deref().unwrap_or_default();
-            match book::refused(b.record(case.act(&ruling, now)?, by, now))? {
-                Ok(recorded) => Some(recorded.seq),
-                Err(ended) => return Ok(ended),
+            let mut lines = Vec::new();
+            for act in case.acts(&ruling, b.state(), now)? {
+                match book::refused(b.record(act, by, now))? {
+                    Ok(recorded) => lines.push(recorded.seq),
+                    Err(ended) => return Ok(ended),
+                }
             }
+            lines.first().map(|first| (*first, lines.len()))
         }
         None => None,
     };
@@ -139,8 +143,9 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&ruling)? + "\n"))?;
     } else {
         files::print(&ruling_lines(&ruling).into_iter().map(|(line, _)| line + "\n").collect::<String>())?;
-        if let Some(line) = line {
-            files::print(&format!("On record, line {line}. `turnday replan` shows what it moves.\n"))?;
+        if let Some((line, acts)) = line {
+            let kitchen = if acts > 1 { "; the kitchen goes by it" } else { "" };
+            files::print(&format!("On record, line {line}{kitchen}. `turnday replan` shows what it moves.\n"))?;
         }
     }
     Ok(if matches!(ruling.verdict, Verdict::CarryOn) { Ended::Done } else { Ended::Refused })

@@ -1,5 +1,6 @@
 //! What has happened so far, as a planner sees it: facts by task id, and how they bear on a plan.
 
+use super::cores::{CoreReading, Ran, outside};
 use super::judge::{Broken, nth};
 use super::words::{length, moment};
 use super::{Plan, PlannedTask};
@@ -39,7 +40,7 @@ pub struct Happened {
 }
 
 /// Everything that has happened in a kitchen up to a moment.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct History {
     /// The moment it is told at: nothing is planned before it.
@@ -53,6 +54,9 @@ pub struct History {
     /// By task id: the start that a person asked for. It is kept to, or said to be impossible.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub wished: BTreeMap<String, DateTime<Utc>>,
+    /// What was read at the core of joints.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<CoreReading>,
 }
 
 /// A limit that is missed, what that is, and what it asks of a person.
@@ -74,7 +78,7 @@ pub struct Deviation {
 impl History {
     /// Nothing has happened yet.
     pub fn none(now: DateTime<Utc>) -> Self {
-        Self { now, tasks: BTreeMap::new(), longer: BTreeMap::new(), wished: BTreeMap::new() }
+        Self { now, tasks: BTreeMap::new(), longer: BTreeMap::new(), wished: BTreeMap::new(), readings: Vec::new() }
     }
 
     /// Everything as `plan` has it up to a moment: what ends before is done, what is under way goes on.
@@ -86,12 +90,17 @@ impl History {
             Happened { start, end: done.then_some(end), state }
         };
         let begun = plan.tasks.iter().filter(|t| t.start.to_utc() < now);
-        Self {
-            now,
-            tasks: begun.map(|t| (t.id.clone(), fact(t))).collect(),
-            longer: BTreeMap::new(),
-            wished: BTreeMap::new(),
-        }
+        Self { tasks: begun.map(|t| (t.id.clone(), fact(t))).collect(), ..Self::none(now) }
+    }
+
+    /// What was read at the core of hams that is outside the limits.
+    pub fn outside(&self, kitchen: &Kitchen, tasks: &[PlannedTask]) -> Vec<Deviation> {
+        let ran = |id: &str| {
+            let happened = self.tasks.get(id).filter(|h| h.state != State::Skipped);
+            let finished = happened.filter(|h| h.state == State::Done).and_then(|h| h.end);
+            Ran { begun: happened.map(|h| h.start), finished }
+        };
+        outside(kitchen, tasks, &ran, &self.readings).into_iter().map(|(_, d)| d).collect()
     }
 
     /// Ties the tasks that a person has given a start, and that are not begun, to that start.

@@ -78,7 +78,8 @@ pub fn judge_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>) ->
     let mut broken = Vec::new();
     let laid = lay_after(kitchen, plan, history, &mut broken);
     let mut levels = Vec::new();
-    let deviations = laid.as_ref().map(|l| history::deviations(&l.brought_up)).unwrap_or_default();
+    let mut deviations = laid.as_ref().map(|l| history::deviations(&l.brought_up)).unwrap_or_default();
+    deviations.extend(history.into_iter().flat_map(|h| h.outside(kitchen, &plan.tasks)));
     if let Some(l) = laid {
         for v in schedule::check(&l.emitted.problem, &l.solution) {
             let reason = waited_too_long(kitchen, &l, &v)

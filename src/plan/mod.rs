@@ -8,6 +8,7 @@ mod bounds;
 pub mod chance;
 mod claims;
 mod collecting;
+pub mod cores;
 pub mod difference;
 pub mod history;
 pub mod judge;

@@ -504,6 +504,7 @@ impl<'a> Replanner<'a> {
         if best.lenient {
             deviations.extend(self.given_up(best));
         }
+        deviations.extend(self.again.history.outside(self.again.kitchen, &plan.tasks));
         let late: Vec<String> =
             plan.joints.iter().filter(|j| j.ready_by.is_some_and(|by| j.ready > by)).map(|j| j.name.clone()).collect();
         let ways = if late.is_empty() || self.again.ways == 0 {

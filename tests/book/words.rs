@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use turnday::app::acts::{Unclear, understand};
 use turnday::book::{Act, Book, PlanLine, ReadingOf, TaskAct};
 use turnday::kitchen::spoken::{Here, Lean};
+use turnday::process::Kind;
 
 fn said(book: &Book, words: &str, at: &str) -> Result<(String, DateTime<Utc>), Unclear> {
     let here = Here { now: t(at), zone: book.state().kitchen.zone, lean: Lean::Back };
@@ -137,4 +138,45 @@ fn trouble_of_a_tub_is_of_the_load_in_it() {
     book.record(turned("lift J2", "2026-11-23 07:00"), "R", now()).unwrap();
     book.record(turned("put in BOX (load 2)", "2026-12-01 12:00"), "R", now()).unwrap();
     assert_eq!(case(&book), (vec!["J1".to_owned()], "BOX".to_owned(), Some(4.0)));
+}
+
+/// What the record speaks against is asked twice: a pot called done under 70 °C, a ham called cold that was read warm, a joint
+/// lifted days before its time (the figures are the house's limits: common practice, no source).
+#[test]
+fn what_the_record_speaks_against_is_doubted() {
+    let shelf = Shelf::new();
+    let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
+    let of = |id: &str, kind: Kind, start: &str| PlanLine { kind, ..line(id, start) };
+    let lines = [
+        of("put in BOX", Kind::Submerge, "2026-12-01 19:00"),
+        of("simmer P1", Kind::Simmer, "2026-12-05 08:00"),
+        of("chill J1", Kind::Chill, "2026-12-05 10:00"),
+        of("lift J1", Kind::Rinse, "2026-12-15 19:00"),
+    ];
+    book.record(plan(&lines), "R", now()).unwrap();
+    let doubt = |book: &Book, words: &str| {
+        let here = Here { now: now(), zone: book.state().kitchen.zone, lean: Lean::Back };
+        understand(words, book.state(), here, None).unwrap_or_else(|e| panic!("{words}: {e}")).remove(0).doubt
+    };
+    let core = |book: &mut Book, celsius: f64, when: &str| {
+        let of = ReadingOf::Core { joint: "J1".into() };
+        book.record(Act::Reading { of, celsius, when: t(when) }, "R", now()).unwrap();
+    };
+    assert_eq!(doubt(&book, "done simmer P1"), None, "nothing was read");
+    core(&mut book, 62.0, "2026-12-05 09:00");
+    let (says, hard) = doubt(&book, "done simmer P1").expect("62 is under 70");
+    assert!(hard && says.contains("62.0 °C") && says.contains("core-not-up"), "{says}");
+    core(&mut book, 71.0, "2026-12-05 09:30");
+    assert_eq!(doubt(&book, "done simmer P1"), None);
+    core(&mut book, 9.0, "2026-12-05 11:30");
+    assert!(doubt(&book, "chilled J1").expect("9 is over 5").1);
+    core(&mut book, 5.0, "2026-12-05 11:45");
+    assert_eq!(doubt(&book, "chilled J1"), None);
+    assert!(doubt(&book, "lifted J1").expect("ten days too soon").1);
+    // A warm brine with meat in it is no mere figure; an empty tub may be as warm as it likes.
+    assert_eq!(doubt(&book, "brine BOX 9"), None);
+    book.record(turned("put in BOX", "2026-12-01 19:00"), "R", now()).unwrap();
+    let (says, hard) = doubt(&book, "brine BOX 9").expect("over 5 °C");
+    assert!(!hard && says.contains("turnday trouble warm --joint J1 --reading 9"), "{says}");
+    assert_eq!(doubt(&book, "brine BOX 5"), None);
 }

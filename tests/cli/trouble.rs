@@ -55,3 +55,25 @@ fn with_a_kitchen_it_weighs_out_and_writes_the_kitchen_that_follows() {
     b.run(&["trouble", "scum", "--kitchen", "kitchen.json", "--joint", "Z"]).ends(2);
     b.run(&["trouble", "scum", "--kitchen", "kitchen.json", "-o", "x.json"]).ends(2);
 }
+
+/// What a ruling says of the plan, the plan does: on record it makes the kitchen go by it.
+#[test]
+fn a_ruling_on_record_reaches_the_plan() {
+    let b = Bench::new();
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    let said = b.run(&["trouble", "heavier", "--joint", "J1", "--weight", "3.4kg", "--log"]);
+    assert!(
+        said.out.contains("it goes by 3.40 kg") && said.out.contains("the kitchen goes by it"),
+        "{}{}",
+        said.out,
+        said.err
+    );
+    assert!(b.run(&["history"]).ends(0).out.contains("J1 weighed: 3.4 kg"));
+    let said = b.run(&["trouble", "bone-sour", "--joint", "J2", "--log"]);
+    assert!(said.out.contains("the joint is out of the plan"), "{}{}", said.out, said.err);
+    let left = b.run(&["show", "tags"]).ends(0).out;
+    assert!(left.contains("J1") && !left.contains("J2"), "{left}");
+    let again = b.run(&["replan", "--steps", "60"]);
+    assert!(!again.out.contains("lift J2") && !again.out.contains("Lift J2"), "{}", again.out);
+}

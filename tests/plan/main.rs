@@ -3,6 +3,7 @@
 mod binds;
 mod chance;
 mod compared;
+mod cores;
 mod kitchens;
 mod mutants;
 mod outside;

@@ -1,6 +1,7 @@
 //! From a book to what a replan takes: what has happened, and what was said to have changed since the plan was taken on.
 
-use crate::book::{Act, Event, State};
+use crate::book::{Act, Event, ReadingOf, ReadingRecord, State};
+use crate::plan::cores::CoreReading;
 use crate::plan::history::{Happened, History, State as Stands};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeMap;
@@ -23,7 +24,12 @@ pub fn history_of(state: &State, now: DateTime<Utc>) -> History {
         };
         tasks.insert(id.clone(), happened);
     }
-    History { longer: longer(state), tasks, ..History::none(now) }
+    let core = |r: &ReadingRecord| match &r.of {
+        ReadingOf::Core { joint } => Some(CoreReading { joint: joint.clone(), at: r.mark.when, celsius: r.celsius }),
+        _ => None,
+    };
+    let readings = state.readings.iter().filter_map(core).collect();
+    History { longer: longer(state), tasks, readings, ..History::none(now) }
 }
 
 /// Minutes more in the brine, by joint, from the rulings on what went wrong.
@@ -37,12 +43,18 @@ fn longer(state: &State) -> BTreeMap<String, i32> {
             if !matches!(kind, "extra-cure" | "not-counted" | "restart-clock") || hours <= 0.0 {
                 continue;
             }
-            // About a joint, or about a tub and with it all that lies in it.
+            // The joints it was told of; a record from before these were written down has a joint, or a tub and with it all
+            // that lies in it.
+            let named = t.details.get("joints").and_then(serde_json::Value::as_array);
             let lies_in = |j: &str| {
                 let put_in = format!("put in {}", t.about);
                 state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j))
             };
-            for j in state.kitchen.joints.iter().filter(|j| j.name == t.about || lies_in(&j.name)) {
+            let about = |j: &str| match named {
+                Some(names) if !names.is_empty() => names.iter().any(|n| n.as_str() == Some(j)),
+                _ => j == t.about || lies_in(j),
+            };
+            for j in state.kitchen.joints.iter().filter(|j| about(&j.name)) {
                 *out.entry(j.name.clone()).or_default() += (hours.min(2_000.0) * 60.0) as i32;
             }
         }

@@ -3,6 +3,7 @@
 use super::plan::{accepted, plan_of};
 use crate::book::{Act, Refused, State};
 use crate::kitchen::read::near;
+use crate::plan::Plan;
 
 /// The acts that close a batch, the kitchen first, then the plan without it. With `anyway` also while something is left to do.
 ///
@@ -44,17 +45,23 @@ pub fn close(batch: &str, state: &State, anyway: bool) -> Result<Vec<Act>, Refus
     let text = serde_json::to_string_pretty(&kitchen).map_err(|e| Refused::new(e.to_string()))?;
     let says = format!("batch {batch} closed: {} left the kitchen", gone.join(", "));
     let mut acts = vec![Act::KitchenChanged { kitchen: text, says: says.clone() }];
-    if let Some(mut plan) = plan_of(state).map_err(|e| Refused::new(e.to_string()))? {
-        let mine = |joints: &[String]| !joints.is_empty() && joints.iter().all(|j| gone.contains(j));
-        plan.tasks.retain(|t| !mine(&t.joints));
-        plan.loads.retain(|l| !mine(&l.joints));
-        plan.cooks.retain(|c| !mine(&c.joints));
-        plan.joints.retain(|j| !gone.contains(&j.name));
-        let rest = |joints: &mut Vec<String>| joints.retain(|j| !gone.contains(j));
-        plan.tasks.iter_mut().for_each(|t| rest(&mut t.joints));
-        plan.loads.iter_mut().for_each(|l| rest(&mut l.joints));
-        plan.cooks.iter_mut().for_each(|c| rest(&mut c.joints));
+    if let Some(plan) = plan_of(state).map_err(|e| Refused::new(e.to_string()))? {
+        let plan = without(plan, &gone);
         acts.push(accepted(&plan, &says, 0).map_err(|e| Refused::new(e.to_string()))?);
     }
     Ok(acts)
+}
+
+/// A plan without some joints: what is about them alone is gone, what is shared is the others'.
+pub(super) fn without(mut plan: Plan, gone: &[String]) -> Plan {
+    let mine = |joints: &[String]| !joints.is_empty() && joints.iter().all(|j| gone.contains(j));
+    plan.tasks.retain(|t| !mine(&t.joints));
+    plan.loads.retain(|l| !mine(&l.joints));
+    plan.cooks.retain(|c| !mine(&c.joints));
+    plan.joints.retain(|j| !gone.contains(&j.name));
+    let rest = |joints: &mut Vec<String>| joints.retain(|j| !gone.contains(j));
+    plan.tasks.iter_mut().for_each(|t| rest(&mut t.joints));
+    plan.loads.iter_mut().for_each(|l| rest(&mut l.joints));
+    plan.cooks.iter_mut().for_each(|c| rest(&mut c.joints));
+    plan
 }

@@ -4,6 +4,7 @@
 
 mod again;
 mod close;
+mod doubt;
 mod history;
 mod names;
 mod plan;
@@ -15,6 +16,7 @@ mod words;
 
 pub use again::{history_of, said_since};
 pub use close::close;
+pub use doubt::doubt;
 pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};
 pub use tell::{moment, tell};

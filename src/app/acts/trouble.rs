@@ -1,10 +1,12 @@
 //! Trouble: what the house's table says of a case, what the book knows of it, and the act that puts it on record.
 
+use super::close::without;
+use super::plan::{accepted, plan_of};
 use crate::app::Voice;
 use crate::book::{Act, PlanLine, RulingRecord, State};
 use crate::kitchen::{Basis, Joint, Kitchen, Limits};
 use crate::plan::length;
-use crate::process::trouble::{Effect, Known, Ruling, Told, Verdict, rule, share_words};
+use crate::process::trouble::{Effect, Known, Ruling, Told, Verdict, apply, rule, share_words};
 use crate::process::{bridge, durations, fit};
 use crate::science::Refused;
 use crate::science::brine::{water_for, weigh_out};
@@ -95,18 +97,46 @@ impl Case {
         rule(&Limits::with(&kitchen.limits), &self.kind, &self.told, &self.known(kitchen)?)
     }
 
-    /// The act that puts it on record with its ruling.
+    /// The acts that put it on record with its ruling, and that make the kitchen go by it: time in the brine is taken from
+    /// the ruling itself ([`super::history_of`]), all else is a change of the kitchen like any other.
     ///
     /// # Errors
-    /// When the ruling's effects cannot be written as JSON.
-    pub fn act(&self, ruling: &Ruling, when: DateTime<Utc>) -> serde_json::Result<Act> {
+    /// When they cannot be written as JSON.
+    pub fn acts(&self, ruling: &Ruling, state: &State, when: DateTime<Utc>) -> serde_json::Result<Vec<Act>> {
+        let mut acts = vec![self.act(ruling, when)?];
+        let longer = |e: &Effect| {
+            matches!(e, Effect::ExtraCure { .. } | Effect::NotCounted { .. } | Effect::RestartClock { .. })
+        };
+        let weighed = |e: &&Effect| matches!(e, Effect::Weighed { .. });
+        if let (Some(Effect::Weighed { kg, .. }), [joint]) =
+            (ruling.effects.iter().find(weighed), self.joints.as_slice())
+        {
+            acts.push(Act::Weighed { joint: joint.clone(), grams: kg * 1000.0, when });
+        }
+        let mut rest = ruling.clone();
+        rest.effects.retain(|e| !longer(e) && !weighed(&e));
+        let kitchen = apply(&state.kitchen, &self.joints, &rest);
+        if kitchen != state.kitchen {
+            let says = format!("{}: {}", self.joints.join(" and "), ruling.says);
+            acts.push(Act::KitchenChanged { kitchen: serde_json::to_string_pretty(&kitchen)?, says: says.clone() });
+            if rest.effects.contains(&Effect::JointLost)
+                && let Some(plan) = plan_of(state)?
+            {
+                acts.push(accepted(&without(plan, &self.joints), &says, 0)?);
+            }
+        }
+        Ok(acts)
+    }
+
+    fn act(&self, ruling: &Ruling, when: DateTime<Utc>) -> serde_json::Result<Act> {
         let about = match (self.joints.as_slice(), &self.tub) {
             ([one], _) => one.clone(),
             (_, Some(tub)) => tub.clone(),
-            _ => String::new(),
+            (joints, None) => joints.join(" and "),
         };
         let told = &self.told;
         let details = serde_json::json!({
+            "joints": self.joints,
             "hours": told.lasted.map(Elapsed::as_hours),
             "celsius": told.celsius.map(Temperature::as_celsius),
             "ratio": told.ratio,
@@ -213,7 +243,10 @@ pub fn ruling_lines(r: &Ruling) -> Vec<(String, Voice)> {
         (format!("Ruling: {}.", verdict(r.verdict)), ruled),
     ];
     out.extend(r.then.iter().map(|t| (format!("  Then: {t}."), Voice::Plain)));
-    out.extend(r.effects.iter().map(|e| (format!("Plan: {}.", effect(e)), Voice::Plain)));
+    out.extend(r.effects.iter().map(|e| {
+        let whose = if is_by_hand(e) { "Yours to see to" } else { "Plan" };
+        (format!("{whose}: {}.", effect(e)), Voice::Plain)
+    }));
     if r.effects.is_empty() {
         out.push(("Plan: nothing moves by this alone.".to_owned(), Voice::Plain));
     }
@@ -226,6 +259,11 @@ pub fn ruling_lines(r: &Ruling) -> Vec<(String, Voice)> {
     out.extend(r.cautions.iter().map(|c| (format!("Caution: {c}."), Voice::Warning)));
     out.push((format!("From: {}; looked at {}.", r.source, r.as_of), Voice::Quiet));
     out
+}
+
+/// What no plan can hold: it is said, and a person does it.
+const fn is_by_hand(e: &Effect) -> bool {
+    matches!(e, Effect::Soak { .. } | Effect::AsFreshPork | Effect::RenewBrine { .. } | Effect::AddCureBalance { .. })
 }
 
 fn effect(e: &Effect) -> String {

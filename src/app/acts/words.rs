@@ -1,13 +1,13 @@
 //! The words of `turnday log` to acts: "turned T1 yesterday 19:00 by S", "weighed shank 3.4kg".
 
+use super::Unclear;
 use super::names::name_at;
 use super::tasks::{by_id, find, kind_at};
-use super::{Unclear, moment as told_moment};
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::Kitchen;
 use crate::kitchen::spoken::{self, Here, Spoken};
 use crate::units::{Mass, Temperature};
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
 /// What can be said, for help and for errors.
 pub const EXAMPLES: [&str; 16] = [
@@ -141,10 +141,9 @@ impl Sentence<'_> {
         if !said.timed && self.here.zone.civil(line.start).date() == said.date && line.start <= self.here.now {
             when = line.start;
         }
-        let early = line.start - when > TimeDelta::hours(24) && matches!(what, TaskAct::Finished);
-        let doubt = early
-            .then(|| (format!("{} was not due before {}", line.id, told_moment(line.start, self.here.zone)), false));
-        Meant { act: Act::Task { id: line.id.clone(), what, when }, by, doubt, note: said.note }
+        let act = Act::Task { id: line.id.clone(), what, when };
+        let doubt = super::doubt(&act, self.state, self.here.zone);
+        Meant { act, by, doubt, note: said.note }
     }
 
     /// Cuts an amount off the front: as many words as make one. Gives what is left too.
@@ -240,8 +239,9 @@ impl Sentence<'_> {
         };
         let when = self.when(rest)?;
         let celsius = tenths(celsius);
-        let doubt = odd(celsius, usual, what);
-        Ok(vec![Meant { act: Act::Reading { of, celsius, when: when.at }, by, doubt, note: when.note }])
+        let act = Act::Reading { of, celsius, when: when.at };
+        let doubt = odd(celsius, usual, what).or_else(|| super::doubt(&act, self.state, self.here.zone));
+        Ok(vec![Meant { act, by, doubt, note: when.note }])
     }
 
     fn moment_beside(&self) -> DateTime<Utc> {

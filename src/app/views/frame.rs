@@ -7,7 +7,7 @@ use chrono::{Datelike, NaiveDate, TimeDelta};
 
 use super::facts::{Asked, Facts};
 use super::page::{Handle, Line, Page, Voice};
-use super::{Name, view as build};
+use super::{Name, sound, view as build};
 use crate::app::change::changes;
 use crate::app::chart::Chart;
 use crate::app::form::lines;
@@ -210,6 +210,7 @@ fn laid_at(state: &State, view: View, across: usize) -> Option<Arc<Laid>> {
         Facts { kitchen: &state.kitchen, plan: &chart.plan, record, now: time::instant(state.now), chart: Some(chart) };
     let laid = build(name, &facts, &asked(state, chart, view, across)).ok().map(|shown| {
         let mut page = shown.page(key.columns);
+        sound(&mut page, name, &facts, &asked(state, chart, view, across));
         if view == View::Sheets {
             page.lead(sheets_line(&days(state, chart, view), across));
         }

@@ -3,6 +3,7 @@
 //! A view is data (its `--json` form) and lays itself out as a [`Page`] of so many columns: the same lines on the screen,
 //! in `turnday show`, and for a screen reader. Sums are asked of `science`; nothing is reckoned here a second time.
 
+mod alarms;
 mod brine;
 mod collect;
 mod cook;
@@ -26,6 +27,7 @@ mod tubs;
 mod turns;
 mod week;
 
+pub use alarms::{alarms, sound};
 pub use brine::{Brine, Slip, filled, slip};
 pub use collect::Collect;
 pub use cook::Cook;

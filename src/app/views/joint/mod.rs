@@ -195,7 +195,7 @@ impl Joint {
     }
 }
 
-fn stay(facts: &Facts, j: usize) -> Option<Stay> {
+pub(super) fn stay(facts: &Facts, j: usize) -> Option<Stay> {
     let story = &facts.plan.joints[j];
     let own = facts.joint(&story.name)?;
     let limits = Limits::with(&facts.kitchen.limits);

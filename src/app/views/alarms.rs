@@ -1,0 +1,105 @@
+//! What a person has to know before anything else on a page: meat outside the limits, and a plan that would lift too soon.
+
+use chrono::TimeDelta;
+
+use super::Name;
+use super::facts::{Asked, Facts, when};
+use super::joint;
+use super::page::{Page, trouble};
+use crate::app::record::{Probed, Read, Trouble};
+use crate::kitchen::Limits;
+use crate::plan::Kind;
+use crate::plan::cores::{CoreReading, Ran, outside};
+
+/// The alarms of a kitchen, each with the joint it is about, the worst first.
+pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
+    let mut out = Vec::new();
+    let Some(record) = facts.record else { return out };
+    let core = |r: &Read| match &r.of {
+        Probed::Core(joint) => Some(CoreReading { joint: joint.clone(), at: r.when, celsius: r.celsius }),
+        _ => None,
+    };
+    let readings: Vec<CoreReading> = record.readings.iter().filter_map(core).collect();
+    let ran =
+        |id: &str| record.tasks.get(id).map_or_else(Ran::default, |t| Ran { begun: t.started, finished: t.finished });
+    // Once it is on record what became of it, there is nothing to press for.
+    let settled = |joint: &str| {
+        let last = readings.iter().filter(|r| r.joint == joint).map(|r| r.at).max();
+        let about = |t: &&Trouble| t.about.split(" and ").any(|a| a == joint);
+        record.troubles.iter().filter(about).any(|t| last.is_none_or(|at| t.when >= at))
+    };
+    let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
+    out.extend(found.filter(|(joint, _)| !settled(joint)).map(|(joint, d)| (joint, d.says)));
+    out.extend(warm(facts));
+    for (k, j) in facts.plan.joints.iter().enumerate() {
+        let still = |s: &joint::Stay| s.lift < s.cured && s.lift + TimeDelta::minutes(1) > facts.at(facts.now);
+        if let Some(s) = joint::stay(facts, k).filter(still) {
+            let (lift, cured) = (when(&s.lift), when(&s.cured));
+            let says = format!("{} would come out {lift}, before its days are up {cured}: plan again.", j.name);
+            out.push((j.name.clone(), says));
+        }
+    }
+    out
+}
+
+/// Meat in a brine, or on a shelf, that was too warm when last read.
+fn warm(facts: &Facts) -> Vec<(String, String)> {
+    let Some(record) = facts.record else { return Vec::new() };
+    let limits = Limits::with(&facts.kitchen.limits);
+    let limit = limits.get("cure_space_celsius");
+    let mut out = Vec::new();
+    for load in &facts.plan.loads {
+        let put_in = facts.plan.tasks.iter().find(|t| t.kind == Kind::Submerge && t.joints == load.joints);
+        let since = put_in.and_then(|t| facts.happened(&t.id)).and_then(|h| h.finished.or(h.started));
+        let lifted = |j: &String| facts.is_done(&format!("lift {j}"));
+        let Some(since) = since.filter(|_| !load.joints.iter().all(lifted)) else { continue };
+        let about = |r: &&Read| match &r.of {
+            Probed::Brine(tub) => *tub == load.tub,
+            Probed::Space(space) => *space == load.space,
+            _ => false,
+        };
+        let last = |brine: bool| {
+            let mine = record.readings.iter().filter(about).filter(|r| matches!(r.of, Probed::Brine(_)) == brine);
+            mine.filter(|r| r.when >= since).max_by_key(|r| r.when).filter(|r| r.celsius > limit.value)
+        };
+        // What a ruling is on record of is seen to.
+        let told = |r: &&Read| {
+            let about = |a: &str| a == load.tub || load.joints.iter().any(|j| j == a);
+            record.troubles.iter().any(|t| t.when >= r.when && t.about.split(" and ").any(about))
+        };
+        let Some(r) = last(true).or_else(|| last(false)).filter(|r| !told(r)) else { continue };
+        let what =
+            if matches!(r.of, Probed::Brine(_)) { format!("The brine of {}", load.tub) } else { load.space.clone() };
+        out.push((
+            load.joints.first().cloned().unwrap_or_default(),
+            format!(
+                "{what} was {} °C, {}; {}. Say for how long, and see what to do: trouble, warm.",
+                r.celsius,
+                when(&facts.at(r.when)),
+                limit.says
+            ),
+        ));
+    }
+    out
+}
+
+/// Puts the alarms before what a page says, where it is a page to work by.
+pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
+    let work = matches!(
+        name,
+        Name::Day | Name::Turns | Name::Tubs | Name::Joint | Name::Cook | Name::Freezer | Name::Week | Name::Rota
+    );
+    if !work {
+        return;
+    }
+    let mut found = alarms(facts);
+    if name == Name::Joint {
+        found.retain(|(j, _)| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j)));
+    }
+    let Some(((_, first), rest)) = found.split_first() else { return };
+    if page.sentence.text.contains(first.as_str()) {
+        return;
+    }
+    let more = if rest.is_empty() { String::new() } else { format!(" And {} more, on the joints' pages.", rest.len()) };
+    page.sentence = trouble(format!("{first}{more} {}", page.sentence.text));
+}
