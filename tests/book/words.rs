@@ -96,6 +96,12 @@ fn readings_weights_and_notes_in_the_words_of_the_kitchen() {
     let m = one("collected all 3.8 C");
     assert!(matches!(&m.act, Act::Collected { celsius: Some(c), .. } if *c == 3.8));
     assert_eq!(understand("collected all", book.state(), here, None).unwrap().len(), 2);
+    assert_eq!(understand("collected The Pork 3.8C", book.state(), here, None).unwrap().len(), 2);
+    // Letters whose small form is shorter or longer than they are.
+    for odd in ["collected the por\u{212a}", "collected ALL\u{130}", "collected \u{130}", "collected the por\u{212a} x"]
+    {
+        drop(understand(odd, book.state(), here, None));
+    }
     let m = one("note turn BOX 2: Linnet will do it: really");
     assert_eq!(m.act, Act::Note { about: "turn BOX 2".into(), text: "Linnet will do it: really".into(), when: now() });
     let m = one("taste j2 4/5 a bit salty");

@@ -1,7 +1,7 @@
 //! The words of `turnday log` to acts: "turned T1 yesterday 19:00 by S", "weighed shank 3.4kg".
 
 use super::Unclear;
-use super::names::name_at;
+use super::names::{after, name_at};
 use super::tasks::{by_id, find, kind_at};
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::Kitchen;
@@ -174,10 +174,9 @@ impl Sentence<'_> {
 
     fn collected(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
         let (text, by) = self.by(text);
-        let low = text.to_lowercase();
-        let all = ["all", "everything", "the pork"].iter().find(|w| low == **w || low.starts_with(&format!("{w} ")));
+        let all = ["all", "everything", "the pork"].iter().find_map(|w| after(text, w));
         let (joints, rest) = match all {
-            Some(w) => (self.state.joint_names(), text[w.len()..].trim()),
+            Some(rest) => (self.state.joint_names(), rest.trim()),
             None => self.joint(text).map(|(j, r)| (vec![j], r))?,
         };
         let (celsius, rest) = match self.amount(rest, |t| spoken::temperature(t).ok()) {
