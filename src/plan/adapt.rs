@@ -1,7 +1,7 @@
 //! The sharing of an earlier plan, carried over to a kitchen that has changed: what still holds is kept, the rest is proposed
 //! anew beside it.
 
-use super::history::{History, highest_load};
+use super::history::{History, MOST_TURNS, highest_load};
 use super::share::{Places, Proposer, partitions};
 use super::{Plan, judge::nth};
 use crate::kitchen::{Kitchen, Limits};
@@ -62,7 +62,8 @@ pub(super) fn adapt(
         let space = kitchen.kit.cold.iter().position(|c| c.name == l.space);
         let joints: Vec<usize> = l.joints.iter().flat_map(|n| pieces(kitchen, n)).collect();
         let lifted = |n: &String| begun(&format!("lift {n}"));
-        let turned = (1..=l.turns).any(|k| begun(&format!("turn {} {k}", l.id)));
+        let told = l.turns.min(MOST_TURNS);
+        let turned = (1..=told).any(|k| begun(&format!("turn {} {k}", l.id)));
         let is_in = begun(&format!("put in {}", l.id)) || turned || l.joints.iter().any(lifted);
         let out_again = !l.joints.is_empty() && l.joints.iter().all(lifted);
         if joints.is_empty() {
@@ -103,11 +104,11 @@ pub(super) fn adapt(
             }
         }
         let fresh = Load::new(kitchen, tub, joints.clone());
-        let missed = history.map_or(0, |h| h.missed_turns(&l.id, l.turns));
+        let missed = history.map_or(0, |h| h.missed_turns(&l.id, told));
         let turns = match out_again {
-            true => l.turns,
+            true => told,
             // A lighter joint is not turned less for it, unless that has to be.
-            _ => l.turns.max(fresh.turns + missed),
+            _ => told.max(fresh.turns + missed),
         };
         joints.iter().for_each(|j| has_tub[*j] = true);
         out.kept.place[tub] = out.kept.place[tub].or(space);

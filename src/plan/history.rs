@@ -16,6 +16,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// No load is turned more often. A plan file may say any number, and each is looked up in the record.
+pub(super) const MOST_TURNS: u32 = 1000;
+
 /// Where a task stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -164,7 +167,7 @@ impl History {
     /// How many turns of a load are told as missed.
     pub(super) fn missed_turns(&self, load: &str, turns: u32) -> u32 {
         let missed = |k: &u32| self.tasks.get(&format!("turn {load} {k}")).is_some_and(|h| h.state == State::Skipped);
-        (1..=turns.min(1000)).filter(missed).count() as u32
+        (1..=turns.min(MOST_TURNS)).filter(missed).count() as u32
     }
 
     /// What of an arrangement is settled: loads put in, cooks put on. A later task in the record settles it as well.
@@ -174,7 +177,7 @@ impl History {
         let lifted = |js: &[usize]| js.iter().any(|j| self.has_begun(&format!("lift {}", name(j))));
         let in_brine = arrangement.loads.iter().zip(&ids).map(|(l, id)| {
             self.has_begun(&format!("put in {id}"))
-                || (1..=l.turns).any(|k| self.has_begun(&format!("turn {id} {k}")))
+                || (1..=l.turns.min(MOST_TURNS)).any(|k| self.has_begun(&format!("turn {id} {k}")))
                 || lifted(&l.joints)
         });
         let on = arrangement.cooks.iter().map(|c| {

@@ -8,7 +8,7 @@
 use super::adapt::{Adapted, Open, adapt, complete};
 use super::axis::axis_from;
 use super::difference::{Difference, difference};
-use super::history::{Deviation, Ground, History, Laid, deviations, open_ends};
+use super::history::{Deviation, Ground, History, Laid, MOST_TURNS, deviations, open_ends};
 use super::patience::Share;
 use super::share::Proposer;
 use super::strike::Timed;
@@ -286,9 +286,9 @@ impl<'a> Replanner<'a> {
             let mut a = a.clone();
             for (l, id) in a.loads.iter_mut().zip(&ids).filter(|(l, _)| !l.joints.iter().all(lifted)) {
                 let fewest = Load::new(kitchen, l.tub, l.joints.clone()).turns;
-                let turns = (i64::from(l.turns) + change).clamp(1, 1000) as u32;
+                let turns = (i64::from(l.turns) + change).clamp(1, i64::from(MOST_TURNS)) as u32;
                 // Never fewer than the stay asks for, and what is in the record stays.
-                if change > 0 || (turns >= fewest && !(turns + 1..=l.turns).any(|k| begun(id, k))) {
+                if change > 0 || (turns >= fewest && !(turns + 1..=l.turns.min(MOST_TURNS)).any(|k| begun(id, k))) {
                     l.turns = turns;
                 }
             }

@@ -2,6 +2,7 @@
 
 use super::support::{at, file, planned};
 use chrono::{DateTime, TimeDelta, Utc};
+use std::time::Instant;
 use turnday::kitchen::{Kitchen, Moment};
 use turnday::plan::history::{Happened, State};
 use turnday::plan::judge::judge_after;
@@ -177,6 +178,18 @@ fn facts_that_overlap_or_contradict_never_stop_the_planner() {
             let _ = attempt(&k, &old, &history);
         }
     }
+}
+
+#[test]
+fn a_plan_file_that_says_more_turns_than_anybody_can_count_is_answered_at_once() {
+    let (k, mut old) = small();
+    let begun = Instant::now();
+    let now = old.tasks[0].start.to_utc() - TimeDelta::days(1);
+    old.loads.iter_mut().for_each(|l| l.turns = u32::MAX);
+    // Nothing begun: every turn that it tells of would be looked up, and none is found.
+    let _ = attempt(&k, &old, &History::none(now));
+    let _ = judge_after(&k, &old, Some(&History::none(now)));
+    assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
 }
 
 #[test]
