@@ -155,7 +155,8 @@ pub fn merged(before: &Part, theirs: &Part, wanted: &Part, zone: Zone) -> Part {
     // The next version of both.
     let sequence = |p: &Part| p.line("SEQUENCE").and_then(|l| l.value.trim().parse::<u32>().ok()).unwrap_or(0);
     let (theirs_at, ours_at) = (sequence(theirs), sequence(wanted));
-    let next = if ours_at > theirs_at { ours_at } else { theirs_at + u32::from(!same(&out, theirs, zone)) };
+    let next =
+        if ours_at > theirs_at { ours_at } else { theirs_at.saturating_add(u32::from(!same(&out, theirs, zone))) };
     out.set("SEQUENCE", next.to_string());
     out
 }

@@ -142,7 +142,7 @@ pub fn follow(entries: Vec<Entry>, before: &Before) -> Vec<Entry> {
         .map(|mut e| {
             if let Some(b) = before.get(&e.uid) {
                 let same = b.part == e.part && !b.cancelled;
-                e.sequence = b.sequence + u32::from(!same);
+                e.sequence = b.sequence.saturating_add(u32::from(!same));
             }
             e
         })
@@ -154,7 +154,7 @@ pub fn follow(entries: Vec<Entry>, before: &Before) -> Vec<Entry> {
         let mut gone = b.clone();
         if !gone.cancelled {
             gone.cancelled = true;
-            gone.sequence += 1;
+            gone.sequence = gone.sequence.saturating_add(1);
             gone.part.parts.clear();
         }
         out.push(gone);

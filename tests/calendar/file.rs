@@ -90,6 +90,20 @@ fn what_changes_goes_up_and_what_is_gone_is_cancelled() {
 }
 
 #[test]
+fn a_sequence_that_can_go_no_higher_stays_there() {
+    let t = tempfile::tempdir().unwrap();
+    kitchen(t.path());
+    let (_, text) = write(t.path(), &["-o", "cal.ics"]);
+    // Changed, and one more that is of no task and is to be cancelled.
+    let high = text.replace("SEQUENCE:0", &format!("SEQUENCE:{}", u32::MAX)).replace("SUMMARY:", "SUMMARY:Old ");
+    let high = high.replacen("UID:", "UID:old-", 1);
+    std::fs::write(t.path().join("cal.ics"), high).unwrap();
+    let (said, after) = write(t.path(), &["-o", "cal.ics"]);
+    assert!(said.contains(" 1 cancelled"), "{said}");
+    assert!(after.contains(&format!("SEQUENCE:{}", u32::MAX)) && after.contains("STATUS:CANCELLED"), "{after}");
+}
+
+#[test]
 fn choices_of_what_to_include() {
     let t = tempfile::tempdir().unwrap();
     kitchen(t.path());

@@ -224,6 +224,12 @@ fn what_a_server_rewrites_is_no_edit() {
     d.publish(&p).unwrap();
     let text = d.server.there.as_ref().unwrap()[&name].0.clone();
     assert!(text.contains("SEQUENCE:5"), "{text}");
+    // As high as a number goes: it stays there.
+    d.server.edit(&name, "SEQUENCE:5", "SEQUENCE:4294967295");
+    shift(&mut p, &id, 30);
+    d.publish(&p).unwrap();
+    let text = d.server.there.as_ref().unwrap()[&name].0.clone();
+    assert!(text.contains("SEQUENCE:4294967295"), "{text}");
 }
 
 #[test]
