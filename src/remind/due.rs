@@ -293,25 +293,7 @@ pub fn due(
         said.push(Said { task, key, missed: now - at > MISSED && unseen });
     }
 
-    // What was said of a line that is gone or done.
-    let open = |id: &str| plan.tasks.iter().any(|t| t.id == id && mine(t, settings));
-    for (task, t) in &record.told {
-        if record.settled.contains(task) {
-            continue;
-        }
-        if !open(task) && t.key.rung.is_some() {
-            let key = Key { rung: None, ..t.key };
-            out.withdraw.push(Withdrawal { task: task.clone(), key: Some(key) });
-        }
-    }
-    for task in &record.shown {
-        if record.settled.contains(task) {
-            out.withdraw.push(Withdrawal { task: task.clone(), key: None });
-        } else if !open(task) && !record.told.contains_key(task) {
-            // A crash left it on the screen, and its line is gone.
-            out.withdraw.push(Withdrawal { task: task.clone(), key: None });
-        }
-    }
+    out.withdraw.extend(gone(record, |id| plan.tasks.iter().any(|t| t.id == id && mine(t, settings))));
     out.withdraw.sort_by(|a, b| a.task.cmp(&b.task));
 
     said.sort_by(|a, b| (a.task.start, &a.task.id).cmp(&(b.task.start, &b.task.id)));
@@ -321,6 +303,24 @@ pub fn due(
         out.summary = Some(summary(plan, &said, now, settings, missed));
     } else {
         out.nudges = said.iter().map(|s| nudge(plan, s, now, settings)).collect();
+    }
+    out
+}
+
+/// What was said, or is on the screen, of tasks that are done or no longer planned.
+pub fn gone(record: &Record, planned: impl Fn(&str) -> bool) -> Vec<Withdrawal> {
+    let mut out = Vec::new();
+    for (task, t) in &record.told {
+        if !record.settled.contains(task) && !planned(task) && t.key.rung.is_some() {
+            let key = Key { rung: None, ..t.key };
+            out.push(Withdrawal { task: task.clone(), key: Some(key) });
+        }
+    }
+    for task in &record.shown {
+        // Not planned and never told: a crash left it on the screen, and its line is gone.
+        if record.settled.contains(task) || (!planned(task) && !record.told.contains_key(task)) {
+            out.push(Withdrawal { task: task.clone(), key: None });
+        }
     }
     out
 }

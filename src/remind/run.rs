@@ -1,6 +1,6 @@
 //! The nudger: looks, says what is due, takes back what no longer holds, passes on what is answered.
 
-use super::due::{Due, Key, due};
+use super::due::{Due, Key, due, gone};
 use super::popup::{Answer, Door, Popup};
 use super::settings::Settings;
 use super::store::Store;
@@ -28,6 +28,8 @@ pub struct Nudger<'a> {
     /// The zone the machine is in.
     pub here: Box<dyn Fn() -> Option<Zone> + 'a>,
     plan: Option<(u64, Plan)>,
+    /// The plan that could not be read, of which it has said so.
+    unread: Option<u64>,
     /// It has said that the desktop cannot be reached.
     complained: bool,
     tries: usize,
@@ -45,6 +47,7 @@ impl<'a> Nudger<'a> {
             clock: Box::new(crate::clock::now),
             here: Box::new(|| None),
             plan: None,
+            unread: None,
             complained: false,
             tries: 0,
         }
@@ -79,15 +82,27 @@ impl<'a> Nudger<'a> {
         }
         let state = self.book.state();
         if self.plan.as_ref().is_none_or(|p| p.0 != state.plan_seq) {
-            self.plan = match plan_of(state) {
-                Ok(plan) => plan.map(|p| (state.plan_seq, p)),
+            self.plan = None;
+            if self.unread == Some(state.plan_seq) {
+                return None;
+            }
+            self.unread = None;
+            match plan_of(state) {
+                Ok(plan) => self.plan = plan.map(|p| (state.plan_seq, p)),
                 Err(e) => {
+                    self.unread = Some(state.plan_seq);
                     (self.say)(&format!("the plan in the book cannot be read: {e}"));
-                    None
+                    return None;
                 }
-            };
+            }
         }
-        let (_, plan) = self.plan.as_ref()?;
+        let Some((_, plan)) = self.plan.as_ref() else {
+            // The only plan was undone: nothing that still stands on the screen is to be done.
+            let withdraw = gone(&self.store.record(state), |_| false);
+            self.bring(&Due { withdraw, ..Due::default() }, now);
+            self.save();
+            return None;
+        };
         let settings = Settings { here: self.settings.here.or_else(|| (self.here)()), ..self.settings.clone() };
         let d = due(plan, &self.store.record(state), self.store.seen(), now, &settings);
         let reached = self.bring(&d, now);

@@ -202,6 +202,48 @@ fn answered_elsewhere_or_moved_meanwhile() {
 }
 
 #[test]
+fn when_the_only_plan_is_undone_its_popups_go_and_come_again_with_it() {
+    let d = Desk::new(&one(), "2026-12-16T10:00");
+    let mut n = d.nudger();
+    n.look();
+    let id = d.screen.borrow().popups[0].0;
+    let mut other = Book::open(d.path(), at("2026-12-16T10:05")).unwrap();
+    other.undo(None, "", at("2026-12-16T10:05")).unwrap();
+    d.at("2026-12-16T10:05");
+    assert_eq!((n.look(), d.titles().len()), (None, 0));
+    // A click that was under way when it went.
+    let seq = n.book.state().seq;
+    n.answer(&Answer::Done { id });
+    assert_eq!(n.book.state().seq, seq);
+    other.redo(None, "", at("2026-12-16T10:06")).unwrap();
+    n.look();
+    assert_eq!(d.titles().len(), 1);
+}
+
+#[test]
+fn a_plan_that_cannot_be_read_is_told_once() {
+    let d = Desk::new(&one(), "2026-12-16T10:00");
+    let mut n = d.nudger();
+    let unreadable = |now: &str| {
+        let plan = turnday::book::RawPlan::new("{\"format\": 1}").unwrap();
+        let act = Act::PlanAccepted { plan, lines: Vec::new(), says: now.to_owned(), moved: 0 };
+        Book::open(d.path(), at(now)).unwrap().record(act, "", at(now)).unwrap();
+    };
+    unreadable("2026-12-16T10:05");
+    n.look();
+    n.look();
+    assert_eq!(d.said.borrow().len(), 1, "{:?}", d.said.borrow());
+    // Another one is told again; one that can be read needs no word.
+    unreadable("2026-12-16T10:06");
+    n.look();
+    n.look();
+    assert_eq!(d.said.borrow().len(), 2, "{:?}", d.said.borrow());
+    book(d.path(), &one(), at("2026-12-16T10:07"));
+    n.look();
+    assert_eq!((d.said.borrow().len(), d.titles().len()), (2, 1));
+}
+
+#[test]
 fn without_a_desktop_the_terminal_and_said_once() {
     let p =
         plan(vec![task("a", Kind::Turn, at("2026-12-16T10:00"), 0), task("b", Kind::Turn, at("2026-12-16T12:00"), 0)]);
