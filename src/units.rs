@@ -208,10 +208,6 @@ impl Elapsed {
         // Nine decimals hold any f64 noise from `days * 1440`, so 16.0 d is 23,040 and never 23,041.
         ((self.0 * 1e6).round() / 1e6).ceil() as i32
     }
-    /// Whole minutes, rounded down: a stretch that must not be overrun.
-    pub fn whole_minutes_down(self) -> i32 {
-        ((self.0 * 1e6).round() / 1e6).floor() as i32
-    }
 }
 
 impl Mass {
@@ -221,9 +217,6 @@ impl Mass {
 }
 
 impl Temperature {
-    pub const fn as_fahrenheit(self) -> f64 {
-        self.0 * 1.8 + 32.0
-    }
     /// Degrees Celsius to a tenth, for text: "71.1", "4". No kitchen probe is better than that.
     pub fn tenths(self) -> String {
         // Adding 0 turns a rounded −0 into 0.

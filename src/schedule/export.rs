@@ -15,12 +15,12 @@
 //! Every field is documented where [`Problem`] is; what a rule means in the odd cases stands in [`mod@super::check`].
 
 use super::Problem;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 pub const FORMAT: &str = "scheduling-problem";
 pub const VERSION: u32 = 1;
 
-#[derive(Serialize, Deserialize)]
+#[derive(Serialize)]
 struct Envelope<P> {
     format: String,
     version: u32,
@@ -33,17 +33,4 @@ struct Envelope<P> {
 /// When the text cannot be made; a valid problem always can.
 pub fn to_json(problem: &Problem) -> serde_json::Result<String> {
     serde_json::to_string(&Envelope { format: FORMAT.to_owned(), version: VERSION, problem })
-}
-
-/// Reads a problem back. The result is not yet validated.
-///
-/// # Errors
-/// When the text is no such JSON, or of another format or version.
-pub fn from_json(text: &str) -> serde_json::Result<Problem> {
-    let read: Envelope<Problem> = serde_json::from_str(text)?;
-    if read.format != FORMAT || read.version != VERSION {
-        let says = format!("expected {FORMAT} version {VERSION}, found {} version {}", read.format, read.version);
-        return Err(serde::de::Error::custom(says));
-    }
-    Ok(read.problem)
 }

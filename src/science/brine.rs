@@ -224,17 +224,6 @@ pub fn water_for(recipe: &Recipe, meat: Mass, brine: Volume) -> Result<Mass, Ref
         .ok_or_else(|| Refused::new("the salt and sugar alone fill that volume", "more brine, or a weaker recipe"))
 }
 
-/// What a recipe of fixed grams a litre of water works out to on meat and water, %.
-///
-/// # Errors
-/// Refuses masses that cannot be meant.
-pub fn by_volume_on_system(grams_per_litre_of_water: f64, water: Mass, meat: Mass) -> Result<f64, Refused> {
-    let g = within("salt", grams_per_litre_of_water, 0.0, 360.0, "g/L")?;
-    let w = within("water", water.as_kg(), 0.05, 1000.0, "kg")?;
-    let m = within("meat", meat.as_kg(), 0.1, 500.0, "kg")?;
-    Ok(g * w / 1000.0 / (m + w) * 100.0)
-}
-
 /// How to get a boiled brine cold: boil in part of the water, put in the rest as ice and cold water.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct IceSplit {

@@ -313,16 +313,6 @@ impl<'a> Facts<'a> {
         time::when_from(self.kitchen.zone, time::minute(*at), time::minute_utc(self.now))
     }
 
-    /// `today`, `tomorrow`, `on Sun 20 Dec`.
-    pub fn near_day(&self, date: NaiveDate) -> String {
-        match (date - self.today()).num_days() {
-            0 => "today".to_owned(),
-            1 => "tomorrow".to_owned(),
-            -1 => "yesterday".to_owned(),
-            _ => format!("on {}", time::date_words(date)),
-        }
-    }
-
     /// Loads that are in the brine at a moment: put in, and a joint not lifted yet.
     pub fn in_brine(&self, at: When) -> Vec<&'a TubLoad> {
         let inside =

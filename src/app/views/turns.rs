@@ -316,10 +316,4 @@ impl Tub {
     pub fn put_in_words(&self) -> String {
         self.put_in.as_ref().map_or_else(|| "not planned".to_owned(), when)
     }
-
-    /// The clock times of its turns, if they are all the same.
-    pub fn usual_hour(&self) -> Option<String> {
-        let first = self.turns.first().map(|t| clock(&t.job.start))?;
-        self.turns.iter().all(|t| clock(&t.job.start) == first).then_some(first)
-    }
 }
