@@ -7,6 +7,9 @@ use crate::kitchen::path::Path;
 /// A safety limit loosened by more than this factor is taken for a typing slip.
 const SLIP: f64 = 2.0;
 
+/// A limit in minutes that is so many times off the shipped one is taken for hours or days: a day has 24 hours.
+const UNIT_SLIP: f64 = 20.0;
+
 /// Limits that are stricter when larger.
 fn stricter_when_larger(id: &str) -> bool {
     id.ends_with("_min")
@@ -67,6 +70,13 @@ impl Judge<'_> {
         // Somebody is at home while a pot is on; a lidded pot on an electric ring may be left half an hour at most.
         let slip = if id == "pot_alone" { own > 30.0 } else { ratio > SLIP };
         if limit.kind != Kind::Safety || !loose {
+            let off = own / limit.value.max(1e-9);
+            // Nothing at all is no slip of units, and of a limit of nothing no multiple can be told.
+            let meant = own > 0.0 && limit.value > 0.0;
+            if unit == "min" && meant && !(1.0 / UNIT_SLIP..=UNIT_SLIP).contains(&off) {
+                let says = format!("`{id}` is far from what is usual: {to_from}");
+                self.warn(at.key("value"), says).hint(hint);
+            }
             return true;
         }
         if slip {
