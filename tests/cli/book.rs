@@ -257,11 +257,20 @@ fn a_batch_is_closed_when_nothing_is_left_to_do() {
     b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
     assert!(b.run(&["book", "close", "stakes"]).ends(1).err.contains("did you mean \"steaks\""));
     assert!(b.run(&["book", "close", "steaks"]).ends(1).err.contains("still to be done for steaks"));
-    b.run(&["book", "close", "steaks", "--anyway"]).ends(0);
+    let s = b.run(&["book", "close", "steaks", "--anyway"]).ends(0);
+    assert!(s.out.contains("`turnday undo` twice brings them back"), "{}", s.out);
     let plan = b.run(&["plan", "--json"]).ends(0).json();
     assert!(plan["tasks"].as_array().unwrap().iter().all(|t| !t["joints"].as_array().unwrap().contains(&"J2".into())));
     assert!(b.run(&["log", "weighed J2 2kg"]).ends(2).err.contains("no joint called"));
     b.run(&["undo"]).ends(0);
+    b.run(&["undo"]).ends(0);
+    said(&b, "weighed J2 2kg", 0);
+    // With no plan in the book there is one act to undo, and it is said so.
+    let s = b.run(&["undo"]).ends(0);
+    assert!(s.out.contains("J2 weighed"), "{}", s.out);
+    b.run(&["undo"]).ends(0);
+    let s = b.run(&["book", "close", "steaks"]).ends(0);
+    assert!(s.out.contains("`turnday undo` brings them back"), "{}", s.out);
     b.run(&["undo"]).ends(0);
     said(&b, "weighed J2 2kg", 0);
 }

@@ -87,6 +87,8 @@ pub fn run(args: &BookArgs) -> Result<Ended> {
                 Ok(a) => a,
                 Err(e) => return Ok(e),
             };
+            // With no plan in the book there is only the kitchen to put back.
+            let undo = if acts.len() == 1 { "`turnday undo`" } else { "`turnday undo` twice" };
             for act in acts {
                 if let Err(e) = refused(book.record(act, by, crate::clock::now()))? {
                     return Ok(e);
@@ -94,7 +96,7 @@ pub fn run(args: &BookArgs) -> Result<Ended> {
             }
             tell_cuts(&book.take_cuts());
             files::print(&format!(
-                "Batch {batch} is closed: its joints left the kitchen and the plan. `turnday undo` twice brings them back.\n"
+                "Batch {batch} is closed: its joints left the kitchen and the plan. {undo} brings them back.\n"
             ))?;
             Ok(Ended::Done)
         }
