@@ -274,3 +274,29 @@ fn a_batch_is_closed_when_nothing_is_left_to_do() {
     b.run(&["undo"]).ends(0);
     said(&b, "weighed J2 2kg", 0);
 }
+
+#[test]
+fn what_a_weight_comes_to_in_days_is_what_the_planner_would_ask() {
+    let b = Bench::new();
+    let path = b.kitchen("small.json");
+    let mut kitchen: Value = serde_json::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
+    // 5 lb 12 oz is 2.608 kg; bone asks for a quarter more, and no joint is lifted before the twelfth day.
+    kitchen["joints"][0]["weight"] = "5 lb 12 oz".into();
+    kitchen["joints"][0]["bone_in"] = true.into();
+    kitchen["joints"][1]["weight"] = "1.5 kg".into();
+    for joint in kitchen["joints"].as_array_mut().unwrap() {
+        // Sizes and dates that were meant for other weights.
+        ["diameter", "length", "ready_by"].iter().for_each(|f| drop(joint.as_object_mut().unwrap().remove(*f)));
+    }
+    kitchen["cure"]["days_per_kg"] = 6.into();
+    kitchen["cure"]["bone_extra_percent"] = 25.into();
+    kitchen["cure"]["fewest_days"] = 12.into();
+    b.write("kitchen.json", kitchen.to_string());
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    // 0.792 kg x 6 days x 1.25.
+    let s = said(&b, "weighed J1 3.4kg", 0);
+    assert!(s.contains("Expected was 2.61 kg: about 5.9 days more in the brine"), "{s}");
+    // Twelve days either way.
+    let s = said(&b, "weighed J2 1.8kg", 0);
+    assert!(s.contains("J2 weighed: 1.8 kg") && !s.contains("in the brine"), "{s}");
+}

@@ -4,7 +4,10 @@ use super::super::{Ended, files};
 use super::{Which, open, refused, tell_cuts};
 use crate::app::acts::{EXAMPLES, Meant, moment, tell, understand};
 use crate::book::{Act, Book};
+use crate::kitchen::Joint;
 use crate::kitchen::spoken::{self, Here, Lean};
+use crate::process::durations;
+use crate::units::Mass;
 use anyhow::Result;
 
 #[derive(Debug, clap::Args)]
@@ -113,12 +116,14 @@ fn one(args: &LogArgs, book: &mut Book, m: Meant, here: Here) -> Result<std::res
 fn hint(act: &Act, book: &Book) -> String {
     let Act::Weighed { joint, grams, .. } = act else { return String::new() };
     let Some(j) = book.state().kitchen.joints.iter().find(|j| j.name == *joint) else { return String::new() };
-    let (kg, expected) = (grams / 1000.0, j.weight.as_kg());
-    let days = (kg - expected) * book.state().kitchen.cure.days_per_kg;
+    let cure = &book.state().kitchen.cure;
+    let asked = |weighed| f64::from(durations::cure(&Joint { weighed, ..j.clone() }, cure));
+    let minutes = asked(Some(Mass::kg(grams / 1000.0))) - asked(None);
     // Within an hour and a half of curing nothing moves.
-    if days.abs() < 0.06 {
+    if minutes.abs() < 90.0 {
         return String::new();
     }
-    let (more, days) = if days > 0.0 { ("more", days) } else { ("less", -days) };
+    let (more, days) = (if minutes > 0.0 { "more" } else { "less" }, minutes.abs() / 1440.0);
+    let expected = (j.weight.as_kg() * 100.0).round() / 100.0;
     format!(" Expected was {expected} kg: about {days:.1} days {more} in the brine. Plan again with `turnday replan`.")
 }
