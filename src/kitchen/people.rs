@@ -98,10 +98,19 @@ pub struct Person {
     /// Single spells away from the kitchen.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub away: Vec<Away>,
-    /// When they sleep.
-    #[serde(default)]
-    pub sleep: Sleep,
+    /// When they sleep. Left out: 22:30 to 06:30; for staff whose hours are given, never in those hours.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sleep: Option<Sleep>,
     /// What they do. Left out: everything.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub does: Option<Vec<Skill>>,
+}
+
+impl Person {
+    /// The night that is kept free of work. Staff who come for given hours are awake in them, a baker's at four too,
+    /// unless their sleep is told.
+    pub fn asleep(&self) -> Option<Sleep> {
+        let comes = !self.lives_here && self.works.is_some();
+        self.sleep.or_else(|| (!comes).then(Sleep::default))
+    }
 }

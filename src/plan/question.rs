@@ -3,7 +3,7 @@
 
 use super::ways;
 use crate::kitchen::spoken::{self, Here, Lean};
-use crate::kitchen::{Away, Clock, Days, Hours, Joint, Kitchen, Moment, Outcome, Person, Sleep};
+use crate::kitchen::{Away, Clock, Days, Hours, Joint, Kitchen, Moment, Outcome, Person};
 use crate::units::Mass;
 use chrono::{DateTime, NaiveTime, Utc};
 use schemars::JsonSchema;
@@ -132,7 +132,7 @@ impl Question {
                         why: String::new(),
                     }]),
                     away: Vec::new(),
-                    sleep: Sleep::default(),
+                    sleep: None,
                     does: None,
                 });
             }

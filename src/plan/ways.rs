@@ -2,7 +2,7 @@
 
 use super::replan::{self, Again};
 use super::{Plan, Refusal, Request, strike};
-use crate::kitchen::{Clock, Days, Hours, Kitchen, Moment, Person, Sleep};
+use crate::kitchen::{Clock, Days, Hours, Kitchen, Moment, Person};
 use crate::schedule::{NodeBudget, Stop};
 use crate::units::Mass;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
@@ -269,7 +269,7 @@ fn hands(kitchen: &Kitchen, _: &[String]) -> Vec<Change> {
                     why: String::new(),
                 }]),
                 away: Vec::new(),
-                sleep: Sleep::default(),
+                sleep: None,
                 does: None,
             });
             let full = NaiveDate::from_isoywd_opt(2024, 1, day.parse().ok()?)?.format("%A");

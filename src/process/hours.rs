@@ -2,7 +2,7 @@
 
 use super::Axis;
 use super::intervals::{complement, intersect, union};
-use crate::kitchen::{Hours, Kitchen, Person};
+use crate::kitchen::{Days, Hours, Kitchen, Person, Sleep};
 use crate::schedule::Interval;
 use chrono::{Datelike, TimeDelta};
 
@@ -27,17 +27,10 @@ fn laid_out(hours: &[Hours], axis: &Axis) -> Vec<Interval> {
 
 /// Minutes in which the person is at home and awake.
 pub fn at_home(person: &Person, axis: &Axis) -> Vec<Interval> {
-    let sleep = Hours {
-        days: crate::kitchen::Days::EVERY,
-        from: person.sleep.from,
-        to: person.sleep.to,
-        since: None,
-        until: None,
-        why: String::new(),
-    };
-    let mut out = laid_out(std::slice::from_ref(&sleep), axis);
-    if person.sleep.from == person.sleep.to {
-        out.clear();
+    let mut out = Vec::new();
+    if let Some(Sleep { from, to }) = person.asleep().filter(|s| s.from != s.to) {
+        let night = Hours { days: Days::EVERY, from, to, since: None, until: None, why: String::new() };
+        out = laid_out(&[night], axis);
     }
     out.extend(laid_out(&person.busy, axis));
     out.extend(person.away.iter().filter_map(|a| axis.stretch(a.from.0, a.to.0)));

@@ -82,7 +82,7 @@ fn sound(k: &Kitchen) {
     assert!(k.kit.packer.packs_per_hour >= 1.0 && k.kit.packer.rest_after != Some(0) && k.kit.sinks > 0);
     assert!(k.kit.freezer.as_ref().is_none_or(|f| f.per_day.as_kg() > 0.0));
     for p in &k.people {
-        assert!(p.away.iter().all(|a| a.from < a.to) && p.sleep.from != p.sleep.to);
+        assert!(p.away.iter().all(|a| a.from < a.to) && p.sleep.is_none_or(|s| s.from != s.to));
         assert!(p.busy.iter().chain(p.works.iter().flatten()).all(|h| h.from != h.to));
     }
     assert!(k.batch.not_before < k.batch.not_after && k.batch.spare_hours >= 0.0);

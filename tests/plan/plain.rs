@@ -27,8 +27,15 @@ fn inside(h: &Hours, civil: NaiveDateTime) -> bool {
 
 fn home(p: &Person, civil: NaiveDateTime) -> bool {
     let clock = civil.hour() * 60 + civil.minute();
-    let (bed, up) = (u32::from(p.sleep.from.minutes), u32::from(p.sleep.to.minutes));
-    let asleep = if bed < up { (bed..up).contains(&clock) } else { bed != up && (clock >= bed || clock < up) };
+    // Of staff who come for their hours nobody asks when they sleep; of everybody else it is half past ten to half past six.
+    let night = match p.sleep {
+        Some(s) => Some((u32::from(s.from.minutes), u32::from(s.to.minutes))),
+        None if !p.lives_here && p.works.is_some() => None,
+        None => Some((22 * 60 + 30, 6 * 60 + 30)),
+    };
+    let asleep = night.is_some_and(|(bed, up)| {
+        if bed < up { (bed..up).contains(&clock) } else { bed != up && (clock >= bed || clock < up) }
+    });
     let out = p.busy.iter().any(|h| inside(h, civil)) || p.away.iter().any(|a| a.from.0 <= civil && civil < a.to.0);
     let there = p.lives_here || p.works.as_ref().is_none_or(|w| w.iter().any(|h| inside(h, civil)));
     !asleep && !out && there

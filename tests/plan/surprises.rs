@@ -1,5 +1,6 @@
 //! The trade's surprises, with the answers it expects of a good plan (common practice, no source).
 
+use super::plain;
 use super::support::{at, file, planned};
 use turnday::kitchen::{Kitchen, Moment};
 use turnday::plan::ways::ways_out;
@@ -62,6 +63,29 @@ fn the_lighter_joint_keeps_its_dates_when_the_other_turns_out_heavier() {
     a.joints[0].weighed = Some(Mass::kg(3.4));
     let (a, b) = (planned(&a, 4000).unwrap(), planned(&b, 4000).unwrap());
     assert_eq!(a.joints[1].cure_days, b.joints[1].cure_days);
+}
+
+#[test]
+fn a_baker_who_comes_at_four_works_from_four() {
+    let mut k = pair();
+    let json = serde_json::json!({
+        "name": "Baker", "lives_here": false, "works": [{ "days": "every day", "from": "04:00", "to": "06:00" }]
+    });
+    k.people = vec![serde_json::from_value(json).unwrap()];
+    let axis = turnday::process::Axis::new(k.zone, chrono::NaiveDate::from_ymd_opt(2026, 12, 4).unwrap(), 4);
+    let minutes = |k: &Kitchen| -> i32 {
+        let work = turnday::process::hours::at_work(&k.people[0], &axis);
+        work.iter().map(|i| i.to - i.from).sum()
+    };
+    // Four mornings of two hours.
+    assert_eq!(minutes(&k), 4 * 120);
+    let when = |text: &str| at(text).with_timezone(&k.zone.0).fixed_offset();
+    assert!(plain::somebody_home(&k, when("2026-12-05 04:00"), when("2026-12-05 06:00")));
+    // Unless they say that they sleep, or live here and say nothing.
+    k.people[0].sleep = Some(turnday::kitchen::Sleep::default());
+    assert_eq!(minutes(&k), 0);
+    (k.people[0].sleep, k.people[0].lives_here) = (None, true);
+    assert_eq!(minutes(&k), 0);
 }
 
 #[test]

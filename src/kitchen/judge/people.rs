@@ -36,7 +36,9 @@ impl Judge<'_> {
                     self.warn(at.key("to"), says).hint("are month and year right?");
                 }
             }
-            self.sleep(&p.name, p.sleep.from, p.sleep.to, &at.key("sleep"));
+            if let Some(s) = p.sleep {
+                self.sleep(&p.name, s.from, s.to, &at.key("sleep"));
+            }
         }
         self.every_skill();
         self.batch();
