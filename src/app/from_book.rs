@@ -95,21 +95,6 @@ fn probed(of: &ReadingOf) -> Probed {
     }
 }
 
-/// The moment an act is about, where it is another than when it was written down.
-const fn moment(act: &Act) -> Option<DateTime<Utc>> {
-    match act {
-        Act::Task { when, .. }
-        | Act::Weighed { when, .. }
-        | Act::Collected { when, .. }
-        | Act::Reading { when, .. }
-        | Act::Trouble { when, .. }
-        | Act::Note { when, .. }
-        | Act::Taste { when, .. }
-        | Act::Nudged { when, .. } => Some(*when),
-        _ => None,
-    }
-}
-
 fn entry(state: &State, events: &[Event], e: &Event) -> Entry {
     let undoing = |x: &&Event| matches!(x.act, Act::Undone { seq } if seq == e.seq);
     let holds = match (state.undone.contains(&e.seq), state.corrected.get(&e.seq)) {
@@ -120,7 +105,7 @@ fn entry(state: &State, events: &[Event], e: &Event) -> Entry {
     Entry {
         seq: e.seq,
         at: e.at,
-        when: moment(&e.act),
+        when: e.act.when(),
         by: e.by.clone(),
         kind: e.act.kind().to_owned(),
         says: tell(&e.act, events),

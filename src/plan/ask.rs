@@ -3,14 +3,14 @@
 //!
 //! Questions of one batch share what has been learnt: kitchens already planned with are not planned with again.
 
+use super::Refusal;
 use super::binds::{self, HeldBy};
 use super::difference::{Difference, lateness};
 use super::lost_day::survival;
 use super::question::Question;
 use super::replan::{Again, Replan, replan, replan_only};
 use super::ways::{self, WayOut};
-use super::words::moment;
-use super::{Refusal, notes};
+use super::words::{capital, moment};
 use crate::kitchen::{Kitchen, Limits, Moment, Tub};
 use crate::process::arrangement::curing_spaces;
 use crate::process::fit;
@@ -208,7 +208,7 @@ impl Asker<'_> {
         match (fits.is_empty(), short) {
             (false, _) => {
                 out.says.push(format!("Yes: {}.", fits[0]));
-                out.says.extend(fits[1..].iter().map(|f| format!("{}.", notes::capital(f))));
+                out.says.extend(fits[1..].iter().map(|f| format!("{}.", capital(f))));
                 out.says.push("Measured with all tubs of this plan standing at once; sizes by weight are for a boneless, rolled joint.".to_owned());
             }
             (true, Some(m)) => out.says.push(format!("No: {}.", m.says)),

@@ -121,7 +121,7 @@ impl HeldBy {
             f if amount(f) != amount(self.value) => format!(", {} after a longer search", amount(f)),
             _ => String::new(),
         };
-        let head = format!("{} {}{longer}{least}", super::notes::capital(&self.level), amount(self.value));
+        let head = format!("{} {}{longer}{least}", super::words::capital(&self.level), amount(self.value));
         if self.found <= self.bound {
             return format!("{head}: no limit holds it, the search fell short.");
         }

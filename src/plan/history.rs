@@ -244,7 +244,6 @@ impl Ground<'_> {
 
 /// The limits that history has missed, in plain words.
 pub(super) fn deviations(laid: &facts::Laid) -> Vec<Deviation> {
-    let force = |f: Force| format!("{f:?}").to_lowercase();
     let tasks = |ids: &[String]| ids.iter().map(|i| format!("\"{i}\"")).collect::<Vec<_>>().join(" and ");
     laid.missed
         .iter()
@@ -266,7 +265,7 @@ pub(super) fn deviations(laid: &facts::Laid) -> Vec<Deviation> {
             Deviation {
                 says,
                 limit: m.reason.says.clone(),
-                force: force(m.reason.force),
+                force: m.reason.force.word().to_owned(),
                 source: m.reason.source.clone(),
                 tasks: m.tasks.clone(),
                 minutes: m.by,
@@ -287,7 +286,7 @@ pub(super) fn planned_misses(missed: &[facts::Missed]) -> Vec<Deviation> {
             length(i64::from(m.by))
         ),
         limit: m.reason.says.clone(),
-        force: format!("{:?}", m.reason.force).to_lowercase(),
+        force: m.reason.force.word().to_owned(),
         source: m.reason.source.clone(),
         tasks: m.tasks.clone(),
         minutes: m.by,

@@ -94,7 +94,7 @@ pub fn judge_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>) ->
             broken.push(Broken {
                 says: in_words(&l, &v),
                 limit: reason.as_ref().map_or_else(String::new, |r| r.says.clone()),
-                force: reason.as_ref().map_or_else(String::new, |r| format!("{:?}", r.force).to_lowercase()),
+                force: reason.as_ref().map_or_else(String::new, |r| r.force.word().to_owned()),
                 source: reason.map_or_else(String::new, |r| r.source),
                 tasks,
                 at: Some(l.axis.when(v.at)),

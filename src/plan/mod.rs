@@ -34,4 +34,4 @@ pub use model::*;
 pub use patience::Patience;
 pub use refusal::Refusal;
 pub use strike::{Request, strike};
-pub use words::{length, moment};
+pub use words::{capital, length, moment};

@@ -70,12 +70,6 @@ pub fn both_times(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> 
     out
 }
 
-/// A sentence begun with a capital.
-pub(super) fn capital(says: &str) -> String {
-    let mut letters = says.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + letters.as_str())
-}
-
 /// Each good limit that the plan oversteps, where and by how much.
 fn overstepped(kitchen: &Kitchen, t: &Timed) -> Vec<String> {
     let (graph, starts) = (&t.batch.graph, &t.answer.solution.starts);

@@ -6,20 +6,10 @@ use crate::kitchen::{Kitchen, Limits};
 use crate::plan::strike::Timed;
 use crate::process::emit::Taken;
 use crate::process::{Axis, Kind, Link, Thing, Until};
-use crate::schedule::{self, Force, Minute, Reason};
+use crate::schedule::{self, Minute, Reason};
 use petgraph::Direction;
 use petgraph::graph::NodeIndex;
 use petgraph::visit::EdgeRef;
-
-fn force(f: Force) -> String {
-    match f {
-        Force::Safety => "safety",
-        Force::Quality => "quality",
-        Force::Means => "means",
-        Force::Wish => "wish",
-    }
-    .to_owned()
-}
 
 /// The plan as data. Slack costs a look at every task, so plans on the way to the final one go without.
 pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_slack: bool) -> Plan {
@@ -230,7 +220,7 @@ fn because(t: &Timed, n: NodeIndex) -> Vec<Because> {
     let one = |other: NodeIndex, r: &Reason| Because {
         other: graph[other].id.clone(),
         says: r.says.clone(),
-        force: force(r.force),
+        force: r.force.word().to_owned(),
         source: r.source.clone(),
     };
     let mut out = Vec::new();

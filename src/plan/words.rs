@@ -13,6 +13,12 @@ pub fn list(names: &[&str]) -> String {
     }
 }
 
+/// A sentence begun with a capital.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+}
+
 /// A length in the words people use: "10 min", "2 h 40", "15.6 days".
 pub fn length(minutes: i64) -> String {
     match minutes {

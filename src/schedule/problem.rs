@@ -69,6 +69,18 @@ pub enum Force {
     Wish,
 }
 
+impl Force {
+    /// As it stands in plans and in JSON.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Safety => "safety",
+            Self::Quality => "quality",
+            Self::Means => "means",
+            Self::Wish => "wish",
+        }
+    }
+}
+
 /// Why a rule is there, in plain words; it travels with the rule to the screen.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Reason {

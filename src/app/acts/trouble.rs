@@ -5,7 +5,7 @@ use super::plan::{accepted, plan_of};
 use crate::app::Voice;
 use crate::book::{Act, PlanLine, RulingRecord, State};
 use crate::kitchen::{Basis, Joint, Kitchen, Limits};
-use crate::plan::length;
+use crate::plan::{capital, length};
 use crate::process::trouble::{Effect, Known, Ruling, Told, Verdict, apply, rule, share_words};
 use crate::process::{bridge, durations, fit};
 use crate::science::Refused;
@@ -213,11 +213,6 @@ impl Case {
             scales,
         })
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
 const fn verdict(v: Verdict) -> &'static str {

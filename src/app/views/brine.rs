@@ -6,7 +6,7 @@ use super::facts::{Asked, Facts, State, list, when};
 use super::page::{Col, Handle, Line, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use crate::app::sentence::Sentence;
 use crate::kitchen::{BrineCooling, CuringSalt, Kitchen, Limits};
-use crate::plan::{Kind, TubLoad, When};
+use crate::plan::{Kind, TubLoad, When, capital};
 use crate::process::bridge;
 use crate::process::fit::{TubFit, in_tub};
 use crate::science::brine::{IceSplit, WeighOut, ice_split, water_for, weigh_out};
@@ -300,9 +300,4 @@ fn weighing(facts: &Facts, load: &TubLoad) -> Weighing {
 /// Grams to the step of the scale.
 pub fn grams(g: f64, step: f64) -> String {
     if step < 0.05 { format!("{g:.2}") } else { format!("{g:.1}") }
-}
-
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }

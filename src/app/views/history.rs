@@ -6,7 +6,7 @@ use super::facts::{Asked, Facts, count, when};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use crate::app::record::{Entry, Holds};
 use crate::app::sentence::Sentence;
-use crate::plan::When;
+use crate::plan::{When, capital};
 
 /// An entry, with its moments in the kitchen's zone.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -73,7 +73,7 @@ impl History {
         let by = if last.entry.by.is_empty() { String::new() } else { format!(" ({})", last.entry.by) };
         let said = format!(
             "{}, the last {}: {}{by}.",
-            super::brine::capital(&entries(self.entries.len())),
+            capital(&entries(self.entries.len())),
             when(&last.at_home),
             last.entry.says.trim_end_matches('.')
         );

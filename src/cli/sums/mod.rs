@@ -1,5 +1,6 @@
 //! The sums from the shell, one command a file: each as plain text and as JSON, with what must be said beside it.
 
+use crate::plan::capital;
 use crate::process::bridge;
 pub mod brine;
 pub mod cook;
@@ -42,11 +43,6 @@ fn log(texts: &[String]) -> Result<Option<Log>> {
         return Ok(None);
     }
     Log::parse(texts).map(Some).map_err(|r| anyhow::anyhow!("{r}"))
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// Notes under their answer, each once: what to mind first, then cautions, then what was assumed and where figures are from.

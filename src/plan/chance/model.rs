@@ -214,7 +214,7 @@ impl Model {
                         to: b,
                         most: *most,
                         says: why.says.clone(),
-                        force: force(why.force),
+                        force: why.force.word(),
                         source: why.source.clone(),
                     });
                 }
@@ -478,14 +478,5 @@ fn joint_model(kitchen: &Kitchen, limits: &Limits, laid: &Laid, j: usize) -> Joi
         bone_in: joint.bone_in,
         diameter: bridge::size(joint).diameter.as_cm(),
         rule_simmer: cure.times == Times::Rule,
-    }
-}
-
-const fn force(f: crate::schedule::Force) -> &'static str {
-    match f {
-        crate::schedule::Force::Safety => "safety",
-        crate::schedule::Force::Quality => "quality",
-        crate::schedule::Force::Means => "means",
-        crate::schedule::Force::Wish => "wish",
     }
 }

@@ -3,10 +3,9 @@
 use super::{Joint, Stay, Step};
 use crate::app::sentence::Sentence;
 use crate::app::time::{self, length, minute};
-use crate::app::views::brine;
 use crate::app::views::facts::{State, list, lower, when};
 use crate::app::views::page::{Col, Handle, Line, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
-use crate::plan::{Because, When};
+use crate::plan::{Because, When, capital};
 use crate::science::salt::Band;
 
 impl Joint {
@@ -120,7 +119,7 @@ impl Joint {
             said.push(format!("for {}", self.owner));
         }
         said.retain(|s| !s.is_empty());
-        p.set_in(2, brine::capital(&said.join("; ")) + ".", Voice::Plain);
+        p.set_in(2, capital(&said.join("; ")) + ".", Voice::Plain);
         if !self.tub.is_empty() {
             let with = if self.mates.is_empty() { "alone".to_owned() } else { format!("with {}", list(&self.mates)) };
             p.set_in(2, format!("In {}, {with}, in {}.", self.tub, self.space), Voice::Plain);
