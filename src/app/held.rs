@@ -75,14 +75,16 @@ impl State {
     /// Takes over what a book says now.
     pub(super) fn take_held(&mut self, held: Held) -> Vec<Effect> {
         let before = self.book.replace(held.book.clone());
-        if before.as_ref().is_some_and(|b| b.seq == held.book.seq) {
+        // An edit that could not be written is not on record: the screen does not go on with it.
+        let as_kept = *self.kitchen == held.book.kitchen;
+        if before.as_ref().is_some_and(|b| b.seq == held.book.seq) && as_kept {
             return Vec::new();
         }
         if self.paper.text != held.book.kitchen_text {
             // The book has the undoing of it.
             self.paper = Paper::new(held.book.kitchen_text.clone());
         }
-        if before.as_ref().is_none_or(|b| b.kitchen != held.book.kitchen) {
+        if !as_kept {
             self.kitchen = Arc::new(held.book.kitchen.clone());
         }
         self.record = Some(held.record);

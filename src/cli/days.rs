@@ -2,6 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files, text};
+use crate::app::views::{Facts, State, alarms};
 use crate::plan::{Kind, PlannedTask};
 use anyhow::Result;
 use chrono::NaiveDate;
@@ -35,10 +36,12 @@ pub struct TodayArgs {
 }
 
 pub fn turns(args: &TurnsArgs) -> Result<Ended> {
-    let Source { plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, record } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
+    let facts =
+        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
     let of = |load: &str| -> Vec<&PlannedTask> {
         let prefix = format!("turn {load} ");
         let number = |t: &&PlannedTask| t.id.strip_prefix(&prefix).is_some_and(|n| n.parse::<u32>().is_ok());
@@ -57,7 +60,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = String::new();
+    let mut out = alarmed(&facts);
     for l in &plan.loads {
         out += &format!("{} ({})\n", l.id, l.joints.join(", "));
         let mut before = plan.tasks.iter().find(|t| t.id == format!("put in {}", l.id)).map(|t| t.end);
@@ -67,11 +70,16 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
         for t in of(&l.id) {
             let gap = before.map_or(0, |b| (t.start - b).num_minutes());
             let who = t.who.as_ref().map_or_else(String::new, |w| format!(", {w}"));
-            out += &format!("  {}  turn, {} since the last{who}\n", text::moment(&t.start), text::length(gap));
+            out += &format!(
+                "  {}  turn, {} since the last{who}{}\n",
+                text::moment(&t.start),
+                text::length(gap),
+                tick(&facts, t)
+            );
             before = Some(t.end);
         }
         for t in plan.tasks.iter().filter(|t| t.kind == Kind::Rinse && t.joints.iter().all(|j| l.joints.contains(j))) {
-            out += &format!("  {}  lift {}\n", text::moment(&t.start), t.joints.join(", "));
+            out += &format!("  {}  lift {}{}\n", text::moment(&t.start), t.joints.join(", "), tick(&facts, t));
         }
     }
     files::print(&out)?;
@@ -79,10 +87,12 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
 }
 
 pub fn today(args: &TodayArgs) -> Result<Ended> {
-    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, record } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
+    let facts =
+        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
     let date = args.on.unwrap_or_else(|| kitchen.zone.civil(crate::clock::now()).date());
     let starts: Vec<&PlannedTask> = plan.tasks.iter().filter(|t| t.start.date_naive() == date).collect();
     let going: Vec<&PlannedTask> =
@@ -92,14 +102,27 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = format!("{}\n", date.format("%A %-d %B %Y"));
-    if starts.is_empty() {
+    let mut out = alarmed(&facts) + &format!("{}\n", date.format("%A %-d %B %Y"));
+    // Of days before, what is on no record: asked for today, and of no other day.
+    let today = date == facts.today();
+    let missed = |t: &&PlannedTask| {
+        today && t.hands_minutes > 0 && t.start.date_naive() < date && facts.state(t) == State::Missed
+    };
+    let missed: Vec<&PlannedTask> = plan.tasks.iter().filter(missed).collect();
+    for t in &missed {
+        out += &format!("  Not ticked off: {}, {}\n", text::day(&t.start), text::task(t));
+    }
+    if starts.is_empty() && missed.is_empty() {
         out += "  Nothing to do in the kitchen.\n";
     }
     for t in &starts {
-        out += &format!("  {}\n", text::task(t));
+        out += &format!("  {}{}\n", text::task(t), tick(&facts, t));
     }
-    for t in going.iter().filter(|t| matches!(t.kind, Kind::Rest | Kind::Chill | Kind::Soak)) {
+    for t in going
+        .iter()
+        .filter(|t| !facts.is_done(&t.id))
+        .filter(|t| matches!(t.kind, Kind::Rest | Kind::Chill | Kind::Soak))
+    {
         out += &format!("  going on until {}: {}\n", text::moment(&t.end), t.says);
     }
     if let Some(next) = plan.tasks.iter().find(|t| t.start.date_naive() > date && t.hands_minutes > 0) {
@@ -107,4 +130,13 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
     }
     files::print(&out)?;
     Ok(Ended::Done)
+}
+
+/// What comes before all else, a line each.
+fn alarmed(facts: &Facts) -> String {
+    alarms(facts).into_iter().map(|(_, says)| format!("{says}\n")).collect()
+}
+
+fn tick(facts: &Facts, task: &PlannedTask) -> &'static str {
+    if facts.is_done(&task.id) { ", done" } else { "" }
 }

@@ -66,7 +66,7 @@ pub fn open(args: &OpenArgs) -> Result<Ended> {
     let Some(path) = &args.planning.kitchen else { return screen::book(&args.planning) };
     let text = files::text_of(path)?;
     match files::kitchen_of(path, &text)? {
-        Ok((k, _)) => screen::open(k, text, Keeps::File(path.clone()), args.planning.seed),
+        Ok((k, _)) => screen::open(k, text.clone(), Keeps::File(path.clone(), text), args.planning.seed),
         Err(e) => Ok(e),
     }
 }

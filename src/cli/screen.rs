@@ -27,8 +27,8 @@ const SCREEN_MOST: Duration = Duration::from_secs(60);
 pub enum Keeps {
     /// Nothing: a demo.
     Nothing,
-    /// The kitchen file it was opened from.
-    File(PathBuf),
+    /// The kitchen file it was opened from, with its text as last read or written here.
+    File(PathBuf, String),
     Book(Box<Book>),
     /// Nothing yet; a book is begun with the first kitchen.
     Fresh,
@@ -48,8 +48,19 @@ impl tui::Keeper for Keeps {
         let now = crate::clock::now();
         let mut says = None;
         match (&mut *self, deed) {
-            (Self::File(path), Deed::Kitchen { text, .. }) => super::files::write(path, text)?,
-            (Self::Fresh | Self::File(_), Deed::Begin { text, plan }) => {
+            (Self::File(path, ours), Deed::Kitchen { text, .. }) => {
+                // Somebody else's work is not written over: an editor, or a second screen.
+                let theirs = std::fs::read_to_string(&*path).is_ok_and(|there| there != *ours);
+                anyhow::ensure!(
+                    !theirs,
+                    "{} has been changed by somebody else since it was read here; nothing was written. Leave (q) and open it again, or \
+                     begin a book, which two screens can share",
+                    path.display()
+                );
+                super::files::write(path, text)?;
+                ours.clone_from(text);
+            }
+            (Self::Fresh | Self::File(..), Deed::Begin { text, plan }) => {
                 let kitchen = crate::kitchen::read("kitchen", text).kitchen.context("the kitchen cannot be read")?;
                 let folder = place::for_new(None, &kitchen.name)?;
                 let mut book = Book::create(&folder, text, "", now)?;
@@ -59,7 +70,7 @@ impl tui::Keeper for Keeps {
                 says = Some(format!("a book is begun in {}", folder.display()));
                 *self = Self::Book(Box::new(book));
             }
-            (Self::Nothing | Self::File(_) | Self::Fresh, _) => says = Some("nothing of this is kept".to_owned()),
+            (Self::Nothing | Self::File(..) | Self::Fresh, _) => says = Some("nothing of this is kept".to_owned()),
             (Self::Book(b), Deed::Kitchen { text, says }) => {
                 b.record(Act::KitchenChanged { kitchen: text.clone(), says: says.clone() }, "", now)?;
             }
@@ -179,7 +190,7 @@ fn session(kitchen: Kitchen, text: Option<String>, keeps: Keeps, seed: u64, fres
         fresh,
         planner: Some(planner(seed)),
         asker: Some(asker(seed)),
-        from_file: matches!(keeps, Keeps::File(_)),
+        from_file: matches!(keeps, Keeps::File(..)),
         keeper: Box::new(keeps),
         keymap,
         now: crate::clock::now,
@@ -248,4 +259,26 @@ fn planner(seed: u64) -> tui::Planner {
         })?;
         Ok(news)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tui::Keeper;
+
+    /// Two screens on one file: the second to write is told, and what the first wrote stands.
+    #[test]
+    fn a_file_that_somebody_else_changed_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("kitchen.json");
+        std::fs::write(&path, "as it was").unwrap();
+        let open = || Keeps::File(path.clone(), std::fs::read_to_string(&path).unwrap());
+        let (mut one, mut other) = (open(), open());
+        let edit = |text: &str| Deed::Kitchen { text: text.to_owned(), says: "an edit".to_owned() };
+        one.deed(&edit("J1 weighs 3.1")).unwrap();
+        one.deed(&edit("J1 weighs 3.2")).unwrap();
+        let refused = other.deed(&edit("J2 weighs 1.9")).unwrap_err().to_string();
+        assert!(refused.contains("kitchen.json") && refused.contains("nothing was written"), "{refused}");
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "J1 weighs 3.2");
+    }
 }
