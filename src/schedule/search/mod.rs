@@ -161,7 +161,7 @@ impl Finder<'_, '_> {
     fn share(&self, slice: u64, proven: usize) -> u64 {
         match self {
             // Where proof has begun to settle levels, it finds what is better on the way (of a quarter, a sixteenth and next to
-            // nothing the sixteenth took least on thirty kitchens of eight to twelve joints).
+            // nothing the sixteenth took least on twelve kitchens of twelve joints).
             Finder::Blocks(s) if s.starts.len() <= SMALL => slice / if proven > 0 { 16 } else { 2 },
             Finder::Project(p) if !p.forward_only => slice / 4,
             Finder::Project(p) if p.is_small() => slice / 16,
