@@ -169,7 +169,7 @@ impl State {
         let doubt = acts::doubt(&act, book, self.kitchen.zone).filter(|d| d.1 && !settled);
         match doubt {
             Some((says, _)) if sure.as_ref() != Some(id) => {
-                self.notice = Some(format!("{says}; again if it is so"));
+                self.notice = Some(format!("Again, if so: {says}"));
                 self.tick_sure = Some(id.clone());
                 Vec::new()
             }

@@ -167,6 +167,7 @@ fn case(kind: &str, args: &TroubleArgs) -> Case {
         in_brine: args.in_brine,
         since_good: args.since_good,
         start_percent: args.start_percent,
+        of_tub: false,
     }
 }
 

@@ -70,6 +70,8 @@ fn a_ruling_on_record_reaches_the_plan() {
         said.err
     );
     assert!(b.run(&["history"]).ends(0).out.contains("J1 weighed: 3.4 kg"));
+    // A tub may be bad as a whole; a bone is one joint's, so the tub alone is not enough.
+    b.run(&["trouble", "bone-sour", "--tub", "BOX", "--log"]).ends(2);
     let said = b.run(&["trouble", "bone-sour", "--joint", "J2", "--log"]);
     assert!(said.out.contains("the joint is out of the plan"), "{}{}", said.out, said.err);
     let left = b.run(&["show", "tags"]).ends(0).out;

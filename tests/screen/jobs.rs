@@ -109,6 +109,23 @@ fn a_turn_is_ticked_off() {
     shell(&home, &["book", "check"]);
 }
 
+/// A lift weeks before its time is asked about before it is ticked off: the same key says that it is so.
+#[test]
+fn a_lift_before_its_time_is_ticked_off_only_when_asked_twice() {
+    let (_keep, home) = with_book();
+    let mut door = opened(&home);
+    door.press("/lift shank");
+    door.press("\r");
+    door.press(" ");
+    door.wait("the doubt", |s| s.contains("Again, if so: lift shank"));
+    assert!(!shell(&home, &["history"]).contains("lift shank: done"));
+    door.press(" ");
+    door.wait("the tick", |s| s.contains("done: lift shank"));
+    door.press("q");
+    assert_eq!(door.end().exit_code(), 0);
+    assert!(shell(&home, &["history"]).contains("lift shank: done"));
+}
+
 /// What cannot be done now is put off by a key, told beside the task, and by the same key is spoken of again.
 #[test]
 fn a_turn_is_said_again_later() {

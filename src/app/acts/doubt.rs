@@ -49,9 +49,7 @@ fn finished(line: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> 
             let planned = moment(line.start, zone);
             (line.start - when > EARLY).then(|| match kind {
                 // What comes out too soon cannot be put back as if it had stayed.
-                Kind::Rinse => {
-                    (format!("{} is not due before {planned}: too soon is not cured through", line.id), true)
-                }
+                Kind::Rinse => (format!("{}, not due before {planned}, is not cured through", line.id), true),
                 _ => (format!("{} was not due before {planned}", line.id), false),
             })
         }

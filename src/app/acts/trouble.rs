@@ -23,6 +23,8 @@ pub struct Case {
     pub joints: Vec<String>,
     /// The tub they lie in.
     pub tub: Option<String>,
+    /// Only the tub was named: the joints are all that lie in it.
+    pub of_tub: bool,
     /// Time in the brine so far.
     pub in_brine: Option<Elapsed>,
     /// Time since the last reading that was inside the limit.
@@ -56,6 +58,7 @@ impl Case {
         let Some(load) = into else { return self };
         let put_in = format!("put in {load}");
         if self.joints.is_empty() {
+            self.of_tub = true;
             let inside = lines().find(|l| l.id == put_in).map(|l| l.joints.clone()).unwrap_or_default();
             self.joints = inside.into_iter().filter(|j| !lifted(j)).collect();
         }
@@ -94,6 +97,10 @@ impl Case {
     /// # Errors
     /// What a name is not in the kitchen, what the table does not know, or numbers that cannot be meant.
     pub fn ruled(&self, kitchen: &Kitchen) -> Result<Ruling, Refused> {
+        // Of a tub that was warm all joints are lost; a bone is one joint's.
+        if self.kind == "bone-sour" && self.of_tub {
+            return Err(Refused::new("which joint smells off at the bone?", "name the joint, not its tub"));
+        }
         rule(&Limits::with(&kitchen.limits), &self.kind, &self.told, &self.known(kitchen)?)
     }
 
