@@ -179,6 +179,9 @@ fn what_the_record_speaks_against_is_doubted() {
     core(&mut book, 5.0, "2026-12-05 11:45");
     assert_eq!(doubt(&book, "chilled J1"), None);
     assert!(doubt(&book, "lifted J1").expect("ten days too soon").1);
+    // A year typed wrong.
+    let (says, hard) = doubt(&book, "put in BOX 2016-12-01 19:00").expect("ten years before");
+    assert!(hard && says.contains("2016") && says.contains("long before"), "{says}");
     // A warm brine with meat in it is no mere figure; an empty tub may be as warm as it likes.
     assert_eq!(doubt(&book, "brine BOX 9"), None);
     book.record(turned("put in BOX", "2026-12-01 19:00"), "R", now()).unwrap();

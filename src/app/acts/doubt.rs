@@ -9,15 +9,22 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 /// How far before its time a task may be ticked off with a word.
 const EARLY: TimeDelta = TimeDelta::hours(24);
+/// Longer than any batch lies in its brine: whatever is told so far before its time is a slip.
+const FAR: TimeDelta = TimeDelta::days(60);
 /// A reading older than this says nothing of a cook day.
 const LATELY: TimeDelta = TimeDelta::hours(36);
 
 /// What is odd about an act; and whether it is so odd that it wants saying twice.
 pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
     match act {
-        Act::Task { id, what: TaskAct::Finished, when } => {
+        Act::Task { id, what, when } => {
             let line = &state.lines.get(id)?.line;
-            finished(line, state, zone, *when)
+            // A year typed wrong stretches every plan from here on back to it.
+            if line.start - *when > FAR {
+                let (planned, told) = (moment(line.start, zone), moment(*when, zone));
+                return Some((format!("{id} is planned for {planned}; {told} is long before that"), true));
+            }
+            if *what == TaskAct::Finished { finished(line, state, zone, *when) } else { None }
         }
         Act::Reading { of, celsius, .. } => warm(of, *celsius, state),
         _ => None,
