@@ -25,6 +25,25 @@ pub fn sentence(state: &State) -> Sentence {
     if let Some(own) = super::views::sentence(state) {
         return own;
     }
+    let told = of_plan(state);
+    // What is outside a limit comes before whatever the plan has to say.
+    match alarm(state) {
+        Some(first) => Sentence { tone: Tone::Trouble, text: format!("{first} {}", told.text) },
+        None => told,
+    }
+}
+
+/// The first alarm, and how many more there are.
+fn alarm(state: &State) -> Option<String> {
+    let (chart, now) = (state.chart.as_deref()?, super::time::instant(state.now));
+    let facts =
+        Facts { kitchen: &state.kitchen, plan: &chart.plan, record: state.record.as_ref(), now, chart: Some(chart) };
+    let all = alarms(&facts);
+    let (_, first) = all.first()?;
+    Some(if all.len() == 1 { first.clone() } else { format!("{first} And {} more.", all.len() - 1) })
+}
+
+fn of_plan(state: &State) -> Sentence {
     let plain = |text| Sentence { tone: Tone::Plain, text };
     let trouble = |text| Sentence { tone: Tone::Trouble, text };
     let Some(chart) = state.chart.as_deref() else {
@@ -84,13 +103,6 @@ pub fn sentence(state: &State) -> Sentence {
     if let Planning::Impossible(reasons) = &state.progress.state {
         let why = reasons.first().map_or("", String::as_str);
         return trouble(format!("This plan no longer holds: {} {next}", stop(why)));
-    }
-    let now = super::time::instant(state.now);
-    let facts =
-        Facts { kitchen: &state.kitchen, plan: &chart.plan, record: state.record.as_ref(), now, chart: Some(chart) };
-    if let Some(((_, first), more)) = alarms(&facts).split_first() {
-        let more = if more.is_empty() { String::new() } else { format!(" And {} more.", more.len()) };
-        return trouble(format!("{first}{more} {next}"));
     }
     match late(state, chart) {
         Some(trouble_first) => trouble(format!("{trouble_first} {next}")),

@@ -30,14 +30,22 @@ pub struct Ran {
     pub finished: Option<DateTime<Utc>>,
 }
 
-/// Hams that were read outside the limits and went on all the same, each by the joint's name. `ran` knows the tasks on
-/// record by their ids.
+/// A ham that was read outside a limit and went on all the same.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outside {
+    pub joint: String,
+    /// In a line that a small screen has room for; the deviation says the whole of it.
+    pub short: String,
+    pub deviation: Deviation,
+}
+
+/// Hams that were read outside the limits and went on all the same. `ran` knows the tasks on record by their ids.
 pub fn outside(
     kitchen: &Kitchen,
     tasks: &[PlannedTask],
     ran: &dyn Fn(&str) -> Ran,
     readings: &[CoreReading],
-) -> Vec<(String, Deviation)> {
+) -> Vec<Outside> {
     let limits = Limits::with(&kitchen.limits);
     let mut out = Vec::new();
     for simmer in tasks.iter().filter(|t| t.kind == Kind::Simmer) {
@@ -56,7 +64,7 @@ pub fn outside(
             let core = limits.get("core_celsius");
             let hottest = mine(on, Some(out_of_heat)).map(|r| r.celsius).reduce(f64::max);
             if let Some(c) = hottest.filter(|c| *c < core.value) {
-                out.push((joint.clone(), told(joint, &format!("{c:.1} °C at the most"), core, &simmer.id, 0)));
+                out.push(told(joint, &format!("{c:.1} °C at the most, as read"), core, &simmer.id, 0));
             }
             let Some((chill, cooling)) = chill else { continue };
             // Ticked off without a beginning, a chill seems begun later than it was: it counts from the last moment it may be.
@@ -73,16 +81,16 @@ pub fn outside(
                 let over = (r.at - until).num_minutes().max(0);
                 let over = i32::try_from(over).unwrap_or(i32::MAX);
                 let read = format!("{:.1} °C when last read", r.celsius);
-                out.push((joint.clone(), told(joint, &read, limit, &chill.id, over)));
+                out.push(told(joint, &read, limit, &chill.id, over));
             }
         }
     }
     out
 }
 
-fn told(joint: &str, read: &str, limit: &Limit, task: &str, over: i32) -> Deviation {
+fn told(joint: &str, read: &str, limit: &Limit, task: &str, over: i32) -> Outside {
     let by = if over > 0 { format!(", {} past it", length(i64::from(over))) } else { String::new() };
-    Deviation {
+    let deviation = Deviation {
         says: format!(
             "Outside the stated limit: {} ({joint}: {read}{by}). Decide what becomes of it, and write down why; if in doubt, \
              throw it out.",
@@ -94,5 +102,7 @@ fn told(joint: &str, read: &str, limit: &Limit, task: &str, over: i32) -> Deviat
         tasks: vec![task.to_owned()],
         minutes: over,
         decide: true,
-    }
+    };
+    let short = format!("{joint}: {read}; outside the limit: {}. If in doubt, throw it out.", limit.says);
+    Outside { joint: joint.to_owned(), short, deviation }
 }

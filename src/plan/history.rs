@@ -103,7 +103,7 @@ impl History {
             let finished = happened.filter(|h| h.state == State::Done).and_then(|h| h.end);
             Ran { begun: happened.map(|h| h.start), finished }
         };
-        outside(kitchen, tasks, &ran, &self.readings).into_iter().map(|(_, d)| d).collect()
+        outside(kitchen, tasks, &ran, &self.readings).into_iter().map(|o| o.deviation).collect()
     }
 
     /// Ties the tasks that a person has given a start, and that are not begun, to that start.

@@ -72,6 +72,12 @@ fn a_ruling_on_record_reaches_the_plan() {
     assert!(b.run(&["history"]).ends(0).out.contains("J1 weighed: 3.4 kg"));
     // A tub may be bad as a whole; a bone is one joint's, so the tub alone is not enough.
     b.run(&["trouble", "bone-sour", "--tub", "BOX", "--log"]).ends(2);
+    // Told of two joints it is about both, and found by either; the other tubs' are left alone.
+    b.run(&["trouble", "missed-turn", "--for", "6 d", "--joint", "J1", "--joint", "J2", "--log"]);
+    for joint in ["J1", "J2"] {
+        let told = b.run(&["history", "--joint", joint, "--kind", "trouble"]).ends(0).out;
+        assert!(told.contains("missed-turn, J1 and J2"), "{joint}: {told}");
+    }
     let said = b.run(&["trouble", "bone-sour", "--joint", "J2", "--log"]);
     assert!(said.out.contains("the joint is out of the plan"), "{}{}", said.out, said.err);
     let left = b.run(&["show", "tags"]).ends(0).out;

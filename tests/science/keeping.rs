@@ -76,9 +76,14 @@ fn warm_brine() {
     assert_eq!(a(10.0, Some(10.0), true, true), Action::Bin);
     assert_eq!(a(10.0, Some(10.0), false, false), Action::Bin);
     assert_eq!(a(14.0, Some(5.0), true, false), Action::Bin);
+    // A short time passes at home up to 20 °C, and none above; what no brine in a kitchen reaches is taken for a slip.
+    assert_eq!(a(20.0, Some(1.0), true, false), Action::RenewHomeOnly);
+    assert_eq!(a(20.5, Some(1.0), true, false), Action::Bin);
+    assert_eq!(a(30.0, Some(0.2), true, false), Action::Bin);
+    assert!(act(c(47.0), Some(Elapsed::hours(3.0)), true, false).is_err());
     assert_eq!(a(7.0, None, true, false), Action::Bin, "a time not known is the worst");
     // Warmer or longer is never kinder; without nitrite is never kinder than with.
-    for t in 0..20 {
+    for t in 0..30 {
         for h in 0..60 {
             let at = |t: i32, h: i32, g| a(f64::from(t), Some(f64::from(h)), g, false);
             assert!(at(t + 1, h, true) >= at(t, h, true) || t == 8 && h >= 12, "{t} °C {h} h");

@@ -1,5 +1,6 @@
 //! The screen: what it draws, what it hears, and that it survives anything.
 
+mod alarms;
 mod door;
 mod every;
 mod fixture;

@@ -1,5 +1,6 @@
 //! From a book to what a replan takes: what has happened, and what was said to have changed since the plan was taken on.
 
+use super::trouble::named;
 use crate::book::{Act, Event, ReadingOf, ReadingRecord, State};
 use crate::plan::cores::CoreReading;
 use crate::plan::history::{Happened, History, State as Stands};
@@ -45,14 +46,14 @@ fn longer(state: &State) -> BTreeMap<String, i32> {
             }
             // The joints it was told of; a record from before these were written down has a joint, or a tub and with it all
             // that lies in it.
-            let named = t.details.get("joints").and_then(serde_json::Value::as_array);
+            let named = named(&t.details);
             let lies_in = |j: &str| {
                 let put_in = format!("put in {}", t.about);
                 state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j))
             };
-            let about = |j: &str| match named {
-                Some(names) if !names.is_empty() => names.iter().any(|n| n.as_str() == Some(j)),
-                _ => j == t.about || lies_in(j),
+            let about = |j: &str| match named.as_slice() {
+                [] => j == t.about || lies_in(j),
+                names => names.contains(&j),
             };
             for j in state.kitchen.joints.iter().filter(|j| about(&j.name)) {
                 *out.entry(j.name.clone()).or_default() += (hours.min(2_000.0) * 60.0) as i32;

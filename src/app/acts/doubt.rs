@@ -3,7 +3,8 @@
 use super::moment;
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::{Limits, Zone};
-use crate::process::Kind;
+use crate::plan::length;
+use crate::process::{Kind, durations};
 use crate::science::chill::COLD;
 use chrono::{DateTime, TimeDelta, Utc};
 
@@ -11,8 +12,8 @@ use chrono::{DateTime, TimeDelta, Utc};
 const EARLY: TimeDelta = TimeDelta::hours(24);
 /// Longer than any batch lies in its brine: whatever is told so far before its time is a slip.
 const FAR: TimeDelta = TimeDelta::days(60);
-/// A reading older than this says nothing of a cook day.
-const LATELY: TimeDelta = TimeDelta::hours(36);
+/// A joint may be lifted so much before its days are up with a word; more is asked about. House judgement, no source.
+const SHORT: TimeDelta = TimeDelta::hours(6);
 
 /// What is odd about an act; and whether it is so odd that it wants saying twice.
 pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
@@ -32,11 +33,13 @@ pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
 }
 
 fn finished(line: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> Option<(String, bool)> {
+    // Only what was read since it was begun; not told when that was, it took as long as planned.
+    let begun =
+        state.tasks.get(&line.id).and_then(|t| t.started.as_ref()).map_or(when - (line.end - line.start), |m| m.when);
     let core = |joint: &String| -> Option<(String, f64)> {
         let mine = state.readings.iter().filter(|r| {
-            matches!(&r.of, ReadingOf::Core { joint: j } if j == joint)
-                && r.mark.when <= when
-                && when - r.mark.when < LATELY
+            let its = matches!(&r.of, ReadingOf::Core { joint: j } if j == joint);
+            its && r.mark.when >= begun && r.mark.when <= when
         });
         mine.max_by_key(|r| r.mark.when).map(|r| (joint.clone(), r.celsius))
     };
@@ -52,15 +55,24 @@ fn finished(line: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> 
             let (joint, c) = line.joints.iter().filter_map(core).find(|(_, c)| *c > COLD.as_celsius())?;
             Some((format!("{joint} was {c:.1} °C at the core when last read, not 5 °C or under"), true))
         }
-        kind => {
-            let planned = moment(line.start, zone);
-            (line.start - when > EARLY).then(|| match kind {
-                // What comes out too soon cannot be put back as if it had stayed.
-                Kind::Rinse => (format!("{}, not due before {planned}, is not cured through", line.id), true),
-                _ => (format!("{} was not due before {planned}", line.id), false),
-            })
-        }
+        Kind::Rinse => line.joints.iter().find_map(|j| short(j, line, state, zone, when)),
+        _ => (line.start - when > EARLY)
+            .then(|| (format!("{} was not due before {}", line.id, moment(line.start, zone)), false)),
     }
+}
+
+/// A joint that comes out before its days in the brine are up: what came out too soon cannot be put back as if it had stayed.
+fn short(joint: &str, lift: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> Option<(String, bool)> {
+    let own = state.kitchen.joints.iter().find(|j| j.name == joint)?;
+    let lines = state.lines.planned();
+    let put_in = lines.iter().find(|l| l.kind == Kind::Submerge && l.joints.iter().any(|j| j == joint))?;
+    let mark = state.tasks.get(&put_in.id).and_then(|t| t.finished.as_ref().or(t.started.as_ref()));
+    let in_since = mark.map_or(put_in.start, |m| m.when);
+    let longer = super::history_of(state, when).longer.get(joint).copied().unwrap_or(0);
+    let days = durations::cure(own, &state.kitchen.cure) + longer;
+    let up = in_since + TimeDelta::minutes(i64::from(days));
+    let by = length((up - when).num_minutes());
+    (when < up).then(|| (format!("{}: {by} short of its days, up {}", lift.id, moment(up, zone)), up - when > SHORT))
 }
 
 /// Meat that lies too warm: it is not only a figure to keep.
@@ -84,7 +96,7 @@ fn warm(of: &ReadingOf, celsius: f64, state: &State) -> Option<(String, bool)> {
         _ => None,
     }?;
     let says = format!(
-        "{celsius} °C with {} in it; {}. For how long? `turnday trouble warm --joint {} --reading {celsius} --for 3h --log` \
+        "{celsius} °C with {} in it; {}. For how long? `turnday trouble warm --joint {} --reading {celsius} --for HOW-LONG --log` \
          says what to do, and puts it on record",
         load.joints.join(" and "),
         limit.says,

@@ -1,6 +1,7 @@
 //! The record as rows: what an inspector reads. Nothing is left out that was asked for, undone or not.
 
 use super::tell::tell;
+use super::trouble::named;
 use crate::book::{Act, Event, ReadingOf, State};
 use crate::kitchen::Zone;
 use crate::process::Kind;
@@ -69,6 +70,11 @@ fn about(act: &Act, state: &State, events: &[Event], further: u32) -> (Vec<Strin
         Act::Reading { of: ReadingOf::Core { joint: j }, .. } => joint(j),
         Act::Reading { of: ReadingOf::Space { name } | ReadingOf::Brine { tub: name }, .. } => {
             (Vec::new(), vec![name.clone()])
+        }
+        Act::Trouble { about, details, .. } if !named(details).is_empty() => {
+            let mut joints: Vec<String> = named(details).into_iter().map(str::to_owned).collect();
+            joints.push(about.clone());
+            (joints, vec![about.clone()])
         }
         Act::Note { about, .. } | Act::Trouble { about, .. } => {
             if state.lines.contains_key(about) {

@@ -115,11 +115,6 @@ impl Case {
             matches!(e, Effect::ExtraCure { .. } | Effect::NotCounted { .. } | Effect::RestartClock { .. })
         };
         let weighed = |e: &&Effect| matches!(e, Effect::Weighed { .. });
-        if let (Some(Effect::Weighed { kg, .. }), [joint]) =
-            (ruling.effects.iter().find(weighed), self.joints.as_slice())
-        {
-            acts.push(Act::Weighed { joint: joint.clone(), grams: kg * 1000.0, when });
-        }
         let mut rest = ruling.clone();
         rest.effects.retain(|e| !longer(e) && !weighed(&e));
         let kitchen = apply(&state.kitchen, &self.joints, &rest);
@@ -132,14 +127,20 @@ impl Case {
                 acts.push(accepted(&without(plan, &self.joints), &says, 0)?);
             }
         }
+        // After the kitchen's text: of two weights the later counts.
+        if let (Some(Effect::Weighed { kg, .. }), [joint]) =
+            (ruling.effects.iter().find(weighed), self.joints.as_slice())
+        {
+            acts.push(Act::Weighed { joint: joint.clone(), grams: kg * 1000.0, when });
+        }
         Ok(acts)
     }
 
     fn act(&self, ruling: &Ruling, when: DateTime<Utc>) -> serde_json::Result<Act> {
         let about = match (self.joints.as_slice(), &self.tub) {
-            ([one], _) => one.clone(),
-            (_, Some(tub)) => tub.clone(),
-            (joints, None) => joints.join(" and "),
+            ([], tub) => tub.clone().unwrap_or_default(),
+            ([_, _, ..], Some(tub)) if self.of_tub => tub.clone(),
+            (joints, _) => joints.join(" and "),
         };
         let told = &self.told;
         let details = serde_json::json!({
@@ -220,6 +221,12 @@ impl Case {
             scales,
         })
     }
+}
+
+/// The joints that a recorded trouble names; none in a record from before they were written down.
+pub(super) fn named(details: &serde_json::Value) -> Vec<&str> {
+    let list = details.get("joints").and_then(serde_json::Value::as_array);
+    list.into_iter().flatten().filter_map(serde_json::Value::as_str).collect()
 }
 
 const fn verdict(v: Verdict) -> &'static str {

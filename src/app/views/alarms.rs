@@ -1,7 +1,5 @@
 //! What a person has to know before anything else on a page: meat outside the limits, and a plan that would lift too soon.
 
-use chrono::TimeDelta;
-
 use super::Name;
 use super::facts::{Asked, Facts, when};
 use super::joint;
@@ -29,11 +27,11 @@ pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
         record.troubles.iter().filter(about).any(|t| last.is_none_or(|at| t.when >= at))
     };
     let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
-    out.extend(found.filter(|(joint, _)| !settled(joint)).map(|(joint, d)| (joint, d.says)));
+    out.extend(found.filter(|o| !settled(&o.joint)).map(|o| (o.joint, o.short)));
     out.extend(warm(facts));
+    let now = facts.at(facts.now);
     for (k, j) in facts.plan.joints.iter().enumerate() {
-        let still = |s: &joint::Stay| s.lift < s.cured && s.lift + TimeDelta::minutes(1) > facts.at(facts.now);
-        if let Some(s) = joint::stay(facts, k).filter(still) {
+        if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {
             let (lift, cured) = (when(&s.lift), when(&s.cured));
             let says = format!("{} would come out {lift}, before its days are up {cured}: plan again.", j.name);
             out.push((j.name.clone(), says));
@@ -100,6 +98,6 @@ pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
     if page.sentence.text.contains(first.as_str()) {
         return;
     }
-    let more = if rest.is_empty() { String::new() } else { format!(" And {} more, on the joints' pages.", rest.len()) };
+    let more = if rest.is_empty() { String::new() } else { format!(" And {} more.", rest.len()) };
     page.sentence = trouble(format!("{first}{more} {}", page.sentence.text));
 }

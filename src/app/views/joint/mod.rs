@@ -195,16 +195,31 @@ impl Joint {
     }
 }
 
-pub(super) fn stay(facts: &Facts, j: usize) -> Option<Stay> {
+/// In the brine from when to when, as it happened or is planned, and when its days are up.
+pub(super) struct InBrine {
+    pub put_in: When,
+    pub lift: When,
+    pub cured: When,
+    /// Days asked for, minutes.
+    need: i32,
+}
+
+pub(super) fn in_brine(facts: &Facts, j: usize) -> Option<InBrine> {
     let story = &facts.plan.joints[j];
     let own = facts.joint(&story.name)?;
-    let limits = Limits::with(&facts.kitchen.limits);
     let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&story.name));
     let done = |kind| find(kind).and_then(|t| facts.happened(&t.id)?.finished).map(|at| facts.at(at));
     // What happened counts before what was planned.
     let put_in = done(Kind::Submerge).unwrap_or(story.put_in);
     let lift = done(Kind::Rinse).unwrap_or(story.lift);
     let need = durations::cure(own, &facts.kitchen.cure);
+    Some(InBrine { put_in, lift, cured: put_in + TimeDelta::minutes(i64::from(need)), need })
+}
+
+fn stay(facts: &Facts, j: usize) -> Option<Stay> {
+    let own = facts.joint(&facts.plan.joints[j].name)?;
+    let limits = Limits::with(&facts.kitchen.limits);
+    let InBrine { put_in, lift, cured, need } = in_brine(facts, j)?;
     let good = durations::cure_longest_good(need, &facts.kitchen.cure, &limits);
     let longest = limits.get("brine_longest");
     let after = |m: i32| put_in + TimeDelta::minutes(i64::from(m));
@@ -213,7 +228,7 @@ pub(super) fn stay(facts: &Facts, j: usize) -> Option<Stay> {
         put_in,
         days: f64::from(need) / 1440.0,
         rule: rule(own, &facts.kitchen.cure),
-        cured: after(need),
+        cured,
         good_until: after(good.min(longest.value as i32)),
         limit: after(longest.value as i32),
         limit_says: longest.says.clone(),
