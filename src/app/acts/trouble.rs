@@ -99,7 +99,7 @@ impl Case {
     pub fn ruled(&self, kitchen: &Kitchen) -> Result<Ruling, Refused> {
         // Of a tub that was warm all joints are lost; a bone is one joint's.
         if self.kind == "bone-sour" && self.of_tub {
-            return Err(Refused::new("which joint smells off at the bone?", "name the joint, not its tub"));
+            return Err(Refused::new("a bone is one joint's, and it is not said whose", "name the joint, not its tub"));
         }
         rule(&Limits::with(&kitchen.limits), &self.kind, &self.told, &self.known(kitchen)?)
     }
