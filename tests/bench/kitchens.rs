@@ -14,7 +14,7 @@ mod generator;
 #[path = "../schedule/kitchen.rs"]
 mod kitchen;
 
-use kitchen::{Room, kitchen as problem};
+use kitchen::{Room, hurried, kitchen as problem};
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::process::Command;
@@ -40,6 +40,8 @@ struct Asked {
     workers: Vec<u32>,
     /// Our side alone, on so many kitchens of each size.
     seeds: Option<u64>,
+    /// With seeds: lateness alone, or lateness and finish.
+    only: Option<String>,
     out: Option<String>,
     svg: Option<String>,
 }
@@ -50,7 +52,7 @@ fn main() {
         && one == "--one"
     {
         let (Ok(j), Some(r), Ok(s)) = (joints.parse(), room(name), seconds.parse()) else { return };
-        println!("{}", ours(j, r, s, SEED));
+        println!("{}", ours(problem(j, r, SEED), r, s));
         return;
     }
     let mut asked = Asked {
@@ -59,6 +61,7 @@ fn main() {
         rooms: vec!["loose".into(), "tight".into(), "impossible".into()],
         workers: vec![1],
         seeds: None,
+        only: None,
         out: None,
         svg: None,
     };
@@ -71,6 +74,7 @@ fn main() {
             "--rooms" => asked.rooms = value().split(',').map(str::to_owned).collect(),
             "--workers" => asked.workers = value().split(',').filter_map(|x| x.parse().ok()).collect(),
             "--seeds" => asked.seeds = value().parse().ok(),
+            "--only" => asked.only = Some(value()),
             "--out" => asked.out = Some(value()),
             "--svg" => asked.svg = Some(value()),
             _ => {}
@@ -94,9 +98,15 @@ fn each_proven(asked: &Asked, seeds: u64) {
         let Some(r) = room(name).filter(|r| matches!(r, Room::Loose | Room::Tight)) else { continue };
         for &joints in &asked.joints {
             for seed in 1..=seeds {
-                let v = ours(joints, r, asked.seconds, seed);
+                let p = problem(joints, r, seed);
+                let p = match asked.only.as_deref() {
+                    Some("lateness") => hurried(p, false),
+                    Some("finish") => hurried(p, true),
+                    _ => p,
+                };
+                let v = ours(p, r, asked.seconds);
                 let (levels, took) = (&v["proven"], v["seconds"].as_f64().unwrap_or(0.0));
-                println!("{joints} joints, {name}, seed {seed}: {levels} levels proven, {took:.2} s, {}", v["cost"]);
+                println!("{joints} joints, {name}, seed {seed}: {levels} levels proven, {took:.3} s, {}", v["cost"]);
             }
         }
     }
@@ -110,8 +120,7 @@ fn peak() -> u64 {
 }
 
 /// Our side: each better answer as it comes, the last one's bounds, and the reasons when there is none.
-fn ours(joints: i32, room: Room, seconds: f64, seed: u64) -> Value {
-    let p = problem(joints, room, seed);
+fn ours(p: Problem, room: Room, seconds: f64) -> Value {
     let clock = Instant::now();
     if matches!(room, Room::Impossible | Room::Crowded) {
         let found = conflict(&p, &WallClock::after(Duration::from_secs_f64(seconds)));

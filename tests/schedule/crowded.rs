@@ -118,6 +118,28 @@ fn a_bound_is_never_above_the_least_tardiness() {
     assert!(proven >= 100, "{proven} of 150 proven");
 }
 
+/// So many that the proof engine by itself does not come to the end: the order is reckoned exactly (`search/sequence.rs`).
+#[test]
+fn thirteen_jobs_on_one_machine_are_proven_least_tardy() {
+    let mut reckoned = 0;
+    for seed in 0..12 {
+        let jobs = jobs(&mut Dice(0x13AD + seed), 13, 1);
+        let (p, least) = (problem(&jobs, 1), held_and_karp(&jobs));
+        for nodes in [45_000, 70_000, 200_000] {
+            let a = answer(&p, nodes);
+            assert!(
+                a.bound[0] <= least && least <= a.cost[0],
+                "seed {seed}, {nodes}: {:?} {:?} {least}",
+                a.bound,
+                a.cost
+            );
+            reckoned += usize::from(a.is_proven_best());
+        }
+        assert!(answer(&p, 200_000).is_proven_best(), "seed {seed}");
+    }
+    assert!(reckoned >= 24, "{reckoned}");
+}
+
 #[test]
 fn many_jobs_on_few_machines_have_a_bound_that_says_something() {
     for seed in 0..4 {

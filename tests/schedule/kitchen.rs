@@ -230,3 +230,21 @@ pub fn kitchen(joints: i32, room: Room, seed: u64) -> Problem {
     }
     m.p
 }
+
+/// The same kitchen with lateness alone as its objective, or lateness and then when all is packed.
+pub fn hurried(mut p: Problem, finish: bool) -> Problem {
+    p.levels.truncate(1);
+    if finish {
+        let (horizon, reason) = (p.horizon, p.activities[0].reason);
+        let all = ActivityId(p.activities.len() as u32);
+        let packs = p.activities.iter().enumerate().filter(|(_, a)| a.label.starts_with("pack"));
+        let lag = |(i, a): (usize, &Activity)| Lag { from: ActivityId(i as u32), to: all, least: a.duration, reason };
+        let lags: Vec<Lag> = packs.map(lag).collect();
+        p.lags.extend(lags);
+        let (label, group) = ("all packed".into(), all.0);
+        p.activities.push(Activity { label, duration: 0, group, release: 0, latest: horizon, pinned: None, reason });
+        let terms = vec![Term::At { point: p.start(all, 0), weight: 1 }];
+        p.levels.push(Level { label: "finish".into(), unit: "minutes".into(), terms });
+    }
+    p
+}

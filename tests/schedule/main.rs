@@ -10,6 +10,7 @@ mod inquiries;
 mod kitchen;
 mod kitchens;
 mod levels_held;
+mod milestones;
 mod published;
 mod queues;
 mod reference;

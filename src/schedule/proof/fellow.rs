@@ -169,7 +169,7 @@ impl<'a> Prover<'a> {
     }
 
     /// Nothing on this level costs less.
-    fn settle(&mut self, level: usize, bound: i64) {
+    pub(super) fn settle(&mut self, level: usize, bound: i64) {
         self.bound[level] = self.bound[level].max(bound);
         let least = Atom::at_least(self.built.levels[level], self.bound[level].min(super::LARGEST_COST) as i32);
         self.broken |= self.built.engine.set(least, &[]).is_err();

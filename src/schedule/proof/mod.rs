@@ -350,6 +350,24 @@ impl<'a> Prover<'a> {
         out
     }
 
+    /// Takes over where activities start in anything that costs no more than `now` on the first level, and that nothing costs
+    /// less there than `bound`.
+    pub fn narrow(&mut self, now: i64, bound: i64, windows: &[(u32, Minute, Minute)]) {
+        let Some(&total) = self.built.levels.first().filter(|_| !self.impossible && !self.broken) else { return };
+        if now > LARGEST_COST || (self.levels_proven == 0 && !self.limit(total, now)) {
+            return;
+        }
+        self.built.engine.backtrack(0);
+        let e = &mut self.built.engine;
+        let sound = windows
+            .iter()
+            .all(|&(x, lo, hi)| e.set(Atom::at_least(x, lo), &[]).is_ok() && e.set(Atom::at_most(x, hi), &[]).is_ok());
+        self.settle(0, bound);
+        let sound = sound && self.fixpoint().is_ok();
+        debug_assert!(sound, "the best known is inside its own windows");
+        self.broken |= !sound;
+    }
+
     /// The same against a cost from outside, with bounds known from elsewhere. `None` when the engine can say nothing.
     pub fn ask_against(
         &mut self,

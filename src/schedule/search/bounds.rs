@@ -57,6 +57,9 @@ impl Bounds {
                 }
             }
         }
+        for a in (0..lo.len()).filter(|&a| model.waits[a]) {
+            lo[a] = model.follows(a as u32, &lo).0;
+        }
         Self { lo, hi, crowded: 0, apart: Vec::new(), last: RefCell::new(None) }
     }
 

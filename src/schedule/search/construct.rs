@@ -147,3 +147,22 @@ pub(super) fn in_order(space: &mut Space, order: &[usize], rng: &mut Rng) -> boo
     let rest = (0..blocks).filter(|b| !order.contains(b));
     named.chain(rest).all(|b| place(space, b, rng))
 }
+
+/// Places every block anew: those named in their order, the activity each begins with at the moment given or as soon after as
+/// there is room; `false` when one found none.
+pub(super) fn begun(space: &mut Space, order: &[(usize, u32, Minute)], rng: &mut Rng) -> bool {
+    let blocks = space.model.blocks.len();
+    (0..blocks).filter(|&b| space.is_placed[b]).collect::<Vec<_>>().into_iter().for_each(|b| space.take_out(b));
+    for &(block, with, at) in order {
+        space.load_edge(block, Push::Later);
+        space.set(with, at);
+        let settled = space.settle(block, Push::Later).is_ok() && {
+            space.keep(block);
+            space.put_back(block)
+        };
+        if !settled && !place(space, block, rng) {
+            return false;
+        }
+    }
+    (0..blocks).filter(|&b| !space.is_placed[b]).collect::<Vec<_>>().into_iter().all(|b| place(space, b, rng))
+}

@@ -144,6 +144,8 @@ impl Improver<'_, '_> {
                 .iter()
                 .filter(|(l, t)| *l == level && t.simple_cost(model.problem, &self.space.starts) > 0)
                 .filter_map(|(_, t)| super::model::term_activities(t)[0])
+                // What only waits is as late as what it waits for.
+                .map(|a| if model.waits[a as usize] { model.follows(a, &self.space.starts).1.unwrap_or(a) } else { a })
                 .map(|a| model.block_of[a as usize] as usize)
                 .collect();
             if !costly.is_empty() {

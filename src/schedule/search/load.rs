@@ -12,19 +12,20 @@ use super::spells::longest_way;
 use crate::schedule::{Hold, Minute, Point, Problem, ResourceId, Term};
 
 /// Prices are whole multiples of one part in so many of a unit of cost.
-const UNIT: i64 = 1 << 16;
+pub(super) const UNIT: i64 = 1 << 16;
 /// Stretches of time with a price of their own.
 const BUCKETS: i64 = 240;
 /// Prices are kept below this, so that no sum overflows.
 const DEAREST: i64 = 1 << 34;
 
 /// What holds of one job take of one pool while it lasts.
-struct Use {
-    pool: usize,
+pub(super) struct Use {
+    pub pool: usize,
+    pub hold: usize,
     /// From the start of the job's activity.
     offset: Minute,
-    length: Minute,
-    amount: i64,
+    pub length: Minute,
+    pub amount: i64,
 }
 
 /// Starts of a job next to each other, and what all of them have in common.
@@ -37,32 +38,39 @@ struct Starts {
     ends: Vec<Minute>,
 }
 
-struct Job {
-    block: usize,
-    uses: Vec<Use>,
+pub(super) struct Job {
+    pub block: usize,
+    /// What it is put into, and with that its beginning.
+    pub hold: usize,
+    pub uses: Vec<Use>,
     /// Ascending; what they cost only grows.
     starts: Vec<Starts>,
 }
 
 /// Resources of which any may be chosen, as one.
-struct Pool {
-    members: Vec<ResourceId>,
+pub(super) struct Pool {
+    pub members: Vec<ResourceId>,
     /// By bucket: amount times minutes.
-    room: Vec<i64>,
-    price: Vec<i64>,
+    pub room: Vec<i64>,
+    pub price: Vec<i64>,
     /// By bucket: the price of one unit from the begin to the bucket's begin.
     paid: Vec<i64>,
 }
 
-struct Grid {
+pub(super) struct Grid {
     from: Minute,
     width: Minute,
-    buckets: usize,
+    pub buckets: usize,
 }
 
 impl Grid {
     fn edge(&self, bucket: usize) -> Minute {
         self.from + self.width * bucket as Minute
+    }
+
+    /// The bucket of a moment; what comes after all buckets has a number of its own.
+    pub fn bucket(&self, at: Minute) -> usize {
+        (((at - self.from).max(0) / self.width) as usize).min(self.buckets)
     }
 }
 
@@ -89,21 +97,50 @@ impl Pool {
     }
 }
 
+impl Job {
+    /// What it costs and pays, beginning at any of these, at every beginning at which that can be least: it is a straight line
+    /// but where an end is reached and where begin or end meets an edge.
+    fn prices(&self, starts: &Starts, grid: &Grid, pools: &[Pool], look: &mut impl FnMut(Minute, i128)) {
+        let late = i128::from(starts.late) * i128::from(UNIT);
+        let mut look = |start: Minute| {
+            let pay = |(u, end): (&Use, &Minute)| {
+                let (from, pool) = (start + u.offset, &pools[u.pool]);
+                i128::from(pool.until(grid, (from + u.length).max(*end)) - pool.until(grid, from))
+                    * i128::from(u.amount)
+            };
+            look(start, late + self.uses.iter().zip(&starts.ends).map(pay).sum::<i128>());
+        };
+        look(starts.from);
+        look(starts.to);
+        for (u, end) in self.uses.iter().zip(&starts.ends) {
+            let inside = |start: &Minute| (starts.from + 1..starts.to).contains(start);
+            Some(end - u.offset - u.length).filter(inside).map(&mut look);
+            for offset in [u.offset, u.offset + u.length] {
+                let k = (starts.from + offset - grid.from).div_euclid(grid.width) + 1;
+                Some(grid.from + k * grid.width - offset).filter(inside).map(&mut look);
+            }
+        }
+    }
+}
+
 /// A pool, the jobs that crowd it, and prices that are made better step by step.
 pub(crate) struct Load {
-    grid: Grid,
-    pools: Vec<Pool>,
-    jobs: Vec<Job>,
+    pub(super) grid: Grid,
+    pub(super) pools: Vec<Pool>,
+    pub(super) jobs: Vec<Job>,
     /// What blocks without a job cost at least.
     rest: i64,
     best: i64,
+    /// The prices that gave it, by pool.
+    best_prices: Vec<Vec<i64>>,
     /// By job: its start at the prices last looked at.
     at: Vec<Minute>,
     step: f64,
     idle: u32,
 }
 
-fn within(choose: &[ResourceId], members: &[ResourceId]) -> bool {
+/// Whatever is chosen is one of the members.
+pub(super) fn within(choose: &[ResourceId], members: &[ResourceId]) -> bool {
     choose.iter().all(|r| members.contains(r))
 }
 
@@ -142,13 +179,13 @@ impl Load {
             match anchor.filter(|x| x.0 > 0) {
                 Some((work, h)) => {
                     energy += work;
-                    anchored.push((b, p.holds[h].from.activity));
+                    anchored.push((b, h));
                 }
                 None => rest += lateness(model, b, lo),
             }
         }
         let capacity: i64 = sets[main].iter().map(|r| i64::from(p.resources[r.index()].capacity)).sum();
-        let first = anchored.iter().map(|x| lo[x.1.index()]);
+        let first = anchored.iter().map(|x| lo[p.holds[x.1].from.activity.index()]);
         let from = first.clone().min()?;
         let open = first.max()?.saturating_add((energy / capacity.max(1)).min(1 << 28) as Minute);
         let width = ((i64::from(open - from) / BUCKETS) as Minute).max(1);
@@ -156,15 +193,17 @@ impl Load {
         let mut space = Space::new(model);
         let mut used = vec![false; sets.len()];
         let mut jobs = Vec::new();
-        for (b, anchor) in anchored {
+        for (b, main) in anchored {
+            let anchor = p.holds[main].from.activity;
             let (mut uses, mut tos) = (Vec::new(), Vec::new());
             for &h in model.blocks[b].holds.iter().filter(|&&h| p.holds[h as usize].from.activity == anchor) {
                 let hold = &p.holds[h as usize];
                 let length = shortest(model, h as usize, hold);
+                let amount = i64::from(hold.amount);
                 for (pool, set) in sets.iter().enumerate() {
-                    if length > 0 && hold.amount > 0 && within(&hold.choose, set) {
+                    if length > 0 && amount > 0 && within(&hold.choose, set) {
                         used[pool] = true;
-                        uses.push(Use { pool, offset: hold.from.offset, length, amount: i64::from(hold.amount) });
+                        uses.push(Use { pool, hold: h as usize, offset: hold.from.offset, length, amount });
                         tos.push(&hold.to);
                     }
                 }
@@ -200,7 +239,7 @@ impl Load {
             if starts.is_empty() {
                 return None;
             }
-            jobs.push(Job { block: b, uses, starts });
+            jobs.push(Job { block: b, hold: main, uses, starts });
         }
         let pools = (sets.iter().zip(&used))
             .map(|(set, &used)| {
@@ -210,7 +249,7 @@ impl Load {
             })
             .collect();
         let at = vec![0; jobs.len()];
-        Some(Self { grid, pools, jobs, rest, best: 0, at, step: 1.0, idle: 0 })
+        Some(Self { grid, pools, jobs, rest, best: 0, best_prices: Vec::new(), at, step: 1.0, idle: 0 })
     }
 
     /// The bound of the present prices, and by pool and bucket what the jobs would take at them.
@@ -225,28 +264,11 @@ impl Load {
                 if best.is_some_and(|b| b.0 <= late) {
                     break;
                 }
-                let mut look = |start: Minute| {
-                    let pay = |(u, end): (&Use, &Minute)| {
-                        let (from, pool) = (start + u.offset, &self.pools[u.pool]);
-                        i128::from(pool.until(grid, (from + u.length).max(*end)) - pool.until(grid, from))
-                            * i128::from(u.amount)
-                    };
-                    let price = late + job.uses.iter().zip(&starts.ends).map(pay).sum::<i128>();
+                job.prices(starts, grid, &self.pools, &mut |start, price| {
                     if best.is_none_or(|b| price < b.0) {
                         best = Some((price, start, starts));
                     }
-                };
-                look(starts.from);
-                look(starts.to);
-                // Between, the price is a straight line but where an end is reached and where begin or end meets an edge.
-                for (u, end) in job.uses.iter().zip(&starts.ends) {
-                    let inside = |start: &Minute| (starts.from + 1..starts.to).contains(start);
-                    Some(end - u.offset - u.length).filter(inside).map(&mut look);
-                    for offset in [u.offset, u.offset + u.length] {
-                        let k = (starts.from + offset - grid.from).div_euclid(grid.width) + 1;
-                        Some(grid.from + k * grid.width - offset).filter(inside).map(&mut look);
-                    }
-                }
+                });
             }
             let Some(best) = best else { continue };
             *at = best.1;
@@ -277,6 +299,7 @@ impl Load {
             let (value, taken) = self.value();
             if value > self.best {
                 (self.best, self.idle) = (value, 0);
+                self.best_prices = self.pools.iter().map(|p| p.price.clone()).collect();
             } else {
                 self.idle += 1;
                 if self.idle >= 12 {
@@ -319,6 +342,38 @@ impl Load {
         by.into_iter().map(|x| x.1).collect()
     }
 
+    /// The best bound so far.
+    pub fn best(&self) -> i64 {
+        self.best
+    }
+
+    /// Goes back to the prices that gave the best bound.
+    pub fn take_best(&mut self) {
+        for (pool, best) in self.pools.iter_mut().zip(&self.best_prices) {
+            pool.price.clone_from(best);
+        }
+        self.pools.iter_mut().for_each(|p| p.sum(self.grid.width));
+    }
+
+    /// What blocks without a job cost at least.
+    pub fn rest(&self) -> i64 {
+        self.rest
+    }
+
+    /// Of all beginnings of a job: the last of those that are alike, and what the cheapest of them costs and pays.
+    pub fn each_price(&self, job: usize, look: &mut impl FnMut(Minute, i128)) {
+        let job = &self.jobs[job];
+        for starts in &job.starts {
+            job.prices(starts, &self.grid, &self.pools, &mut |_, price| look(starts.to, price));
+        }
+    }
+
+    /// What one unit of a pool pays from the first price on until then.
+    pub fn paid(&self, pool: usize, until: Minute) -> i64 {
+        let pool = &self.pools[pool];
+        if pool.price.is_empty() { 0 } else { pool.until(&self.grid, until) }
+    }
+
     /// How many jobs a step of prices looks at.
     pub fn jobs(&self) -> usize {
         self.jobs.len()
@@ -338,7 +393,7 @@ impl Pool {
 }
 
 /// What a block costs at least on the first level when nothing of it starts sooner than this.
-fn lateness(model: &Model, block: usize, starts: &[Minute]) -> i64 {
+pub(super) fn lateness(model: &Model, block: usize, starts: &[Minute]) -> i64 {
     let terms = model.blocks[block].terms.iter().map(|&t| model.terms[t as usize]);
     terms.filter(|t| t.0 == 0).map(|t| t.1.simple_cost(model.problem, starts)).sum()
 }

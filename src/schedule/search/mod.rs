@@ -4,8 +4,11 @@
 //! neighbourhoods take out and put back whole blocks (Shaw, 1998; Laborie and Godard, 2007).
 
 pub(super) mod bounds;
+mod completion;
 mod construct;
+mod crowd;
 mod energy;
+mod followers;
 mod improve;
 pub(super) mod load;
 pub(super) mod model;
@@ -14,6 +17,7 @@ mod profile;
 mod project;
 mod push;
 pub(super) mod rng;
+mod sequence;
 pub(super) mod slack;
 mod space;
 pub(super) mod spells;
@@ -22,6 +26,7 @@ mod tally;
 use super::conflict::conflict_of_impossible;
 use super::proof::{Prover, ROUND};
 use super::{Answer, Minute, Outcome, Problem, ReasonId, Solution, Stop, cost};
+use crowd::Crowd;
 use model::Model;
 use project::Project;
 use rng::Rng;
@@ -30,7 +35,7 @@ use std::rc::Rc;
 use std::thread::Scope;
 
 /// Up to so many activities proof is worth more than its half of the time.
-const SMALL: usize = 160;
+const SMALL: usize = 200;
 /// Nodes of proof after which a second prover helps.
 const ALONE: u64 = 20_000;
 /// Slices of proof in a row, while each brings something.
@@ -102,6 +107,7 @@ impl Best<'_, '_, '_> {
     fn offer(&mut self, starts: &[Minute], chosen: &[u32], nodes: u64) -> bool {
         let solution = Solution { starts: starts.to_vec(), chosen: chosen.to_vec() };
         let cost = cost(self.model.problem, &solution);
+        debug_assert!(cost.first().is_none_or(|&c| c >= self.bounds.crowded), "a bound holds for every schedule");
         if self.answer.as_ref().is_none_or(|a| cost < a.cost) {
             let bound = self.bound(&cost);
             let answer = Answer { solution, cost, bound, nodes };
@@ -251,7 +257,7 @@ fn solve_in<'s, 'p>(
     let small = matches!(&finder, Finder::Blocks(s) if s.starts.len() <= SMALL);
     let (few, each) = if small && options.start_from.is_none() { (200, 2) } else { (1_000, 10) };
     let mut slice = if options.prove { few + each * problem.activities.len() as u64 } else { u64::MAX };
-    let (mut proof_nodes, mut first) = (0u64, true);
+    let (mut proof_nodes, mut first, mut crowd) = (0u64, true, None);
     let (mut alone, round) = match options.second {
         Second::WhenLong => (ALONE, ROUND),
         Second::AtOnce => (0, 16),
@@ -268,16 +274,24 @@ fn solve_in<'s, 'p>(
             prover = Prover::new(&model);
             best.bounds.look_apart(&model);
             best.renew_bound();
-            // Where the first level is open, a short look of the proof settles it if nothing is crowded; prices take longer.
-            if let Some(prover) = prover.as_mut().filter(|_| best.is_first_open()) {
+            // Where the first level is open, a short look of the proof settles it if nothing is crowded, and a second one if the
+            // first has got on; what crowds takes longer.
+            for _ in 0..FIRST_TRIES {
+                let Some(prover) = prover.as_mut().filter(|_| best.is_first_open()) else { break };
+                let before = best.standing();
                 let turn = Turn { found: finder.nodes(), slice: FIRST_TRY, neighbours: false };
                 prove(prover, &mut best, stop, turn, &mut proof_nodes, &mut rng);
                 if prover.impossible {
                     return Outcome::Impossible { because: because(stop) };
                 }
+                if best.standing() == before {
+                    break;
+                }
             }
             if best.is_first_open() {
-                proof_nodes += crowd(&mut best, &mut rng, stop, finder.nodes() + proof_nodes);
+                let mut look = Crowd::new(&model, &best.bounds);
+                proof_nodes += look.learn(&mut best, prover.as_mut(), &mut rng, stop, finder.nodes() + proof_nodes);
+                crowd = Some(look);
             }
             if best.is_proven() || stop.should_stop(finder.nodes() + proof_nodes) {
                 break;
@@ -295,6 +309,9 @@ fn solve_in<'s, 'p>(
         if proof_nodes >= alone {
             alone = u64::MAX;
             prover.find_fellow(scope, best.known().as_ref(), round);
+        }
+        if let Some(crowd) = &mut crowd {
+            proof_nodes += crowd.learn_again(&mut best, prover, stop, finder.nodes() + proof_nodes);
         }
         // While proof gets on, it goes on.
         for again in 0..if model.lo.len() <= SMALL { TURNS } else { 1 } {
@@ -324,40 +341,10 @@ fn solve_in<'s, 'p>(
     }
 }
 
-/// Learns from the most crowded resources how late a plan must be at least, and tries the orders that this suggests.
-/// The nodes spent.
-fn crowd(best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> u64 {
-    const ROUNDS: usize = 40;
-    const STEPS: usize = 10;
-    let model = best.model;
-    let Some(known) = best
-        .answer
-        .as_ref()
-        .and_then(|a| a.cost.first().copied())
-        .filter(|&c| c > best.bounds.by_level(model, &[c])[0])
-    else {
-        return 0;
-    };
-    let mut space = Space::new(model);
-    let mut steps = 0;
-    for mut load in best.bounds.loads(model) {
-        for _ in 0..ROUNDS {
-            if load.is_done(known) || stop.should_stop(spent + steps + space.nodes) {
-                break;
-            }
-            best.bounds.crowded = best.bounds.crowded.max(load.improve(STEPS, known));
-            steps += (STEPS * load.jobs()).div_ceil(8) as u64;
-            if construct::in_order(&mut space, &load.order(), rng) {
-                best.offer(&space.starts, &space.chosen, spent + steps + space.nodes);
-            }
-        }
-    }
-    best.renew_bound();
-    steps + space.nodes
-}
-
 /// Steps of a first look of the proof.
 const FIRST_TRY: u64 = 20_000;
+/// Such looks in a row, while each brings something.
+const FIRST_TRIES: usize = 2;
 
 /// What a slice of proof may spend.
 struct Turn {

@@ -1,6 +1,7 @@
 //! The problem made ready for search: who touches whom, what ties activities into blocks, and the start windows that
 //! follow from the lags alone.
 
+use super::followers;
 use crate::schedule::{Minute, Point, Problem, Term};
 
 /// Lists by owner, stored end to end.
@@ -59,6 +60,8 @@ pub(crate) struct Block {
     pub classes: Vec<u32>,
     /// Terms other than spells that look at an activity of the block.
     pub terms: Vec<u32>,
+    /// Such terms of activities that follow from this block and others.
+    pub following: Vec<u32>,
     /// `(spells term, place in its list of activities)`.
     pub spells: Vec<(u32, u32)>,
 }
@@ -73,6 +76,10 @@ pub(crate) struct Model<'a> {
     pub touch: Lists<Touch>,
     pub block_of: Vec<u32>,
     pub blocks: Vec<Block>,
+    /// By block: activities whose start only follows from those of several blocks, this one among them.
+    pub followers: Lists<u32>,
+    /// Is the activity one of those?
+    pub waits: Vec<bool>,
     /// Length of a hold whose two ends belong to one activity.
     pub fixed: Vec<Option<Minute>>,
     /// Does the hold (the stretch) have some length in every schedule?
@@ -97,17 +104,17 @@ pub(crate) struct SpellTerm<'a> {
     pub activities: &'a [crate::schedule::ActivityId],
 }
 
-struct Union(Vec<u32>);
+pub(super) struct Union(Vec<u32>);
 
 impl Union {
-    fn root(&mut self, mut x: u32) -> u32 {
+    pub fn root(&mut self, mut x: u32) -> u32 {
         while self.0[x as usize] != x {
             self.0[x as usize] = self.0[self.0[x as usize] as usize];
             x = self.0[x as usize];
         }
         x
     }
-    fn join(&mut self, a: u32, b: u32) {
+    pub fn join(&mut self, a: u32, b: u32) {
         let (a, b) = (self.root(a), self.root(b));
         self.0[a.max(b) as usize] = a.min(b);
     }
@@ -130,6 +137,11 @@ pub(crate) fn term_activities(term: &Term) -> [Option<u32>; 2] {
     }
 }
 
+/// Never better when its activity starts later.
+pub(super) fn is_regular(term: &Term) -> bool {
+    matches!(term, Term::Late { .. } | Term::ShortOfSpare { .. } | Term::At { .. })
+}
+
 /// The lags alone already rule every schedule out.
 #[derive(Debug)]
 pub(crate) struct NoWindow;
@@ -143,13 +155,16 @@ impl<'a> Model<'a> {
         let mut into = Vec::with_capacity(problem.lags.len());
         let mut union = Union((0..n as u32).collect());
         let mut first_of_group = std::collections::HashMap::new();
-        for (i, a) in problem.activities.iter().enumerate() {
+        let mut waits = followers::waiting(problem);
+        for (i, a) in problem.activities.iter().enumerate().filter(|(i, _)| !waits[*i]) {
             union.join(*first_of_group.entry(a.group).or_insert(i as u32), i as u32);
         }
         for l in &problem.lags {
             out.push((l.from.0, Arc { other: l.to.0, least: l.least, reason: l.reason.0 }));
             into.push((l.to.0, Arc { other: l.from.0, least: l.least, reason: l.reason.0 }));
-            union.join(l.from.0, l.to.0);
+            if !waits[l.to.index()] {
+                union.join(l.from.0, l.to.0);
+            }
         }
         let mut touch = Vec::new();
         let mut class_number = std::collections::HashMap::new();
@@ -208,6 +223,7 @@ impl<'a> Model<'a> {
         for (i, t) in spells.iter().enumerate() {
             spells_of.extend(t.activities.iter().enumerate().map(|(k, a)| (a.0, (i as u32, k as u32))));
         }
+        followers::tie_single(problem, &mut waits, &mut union);
         let mut model = Self {
             problem,
             lo: Vec::new(),
@@ -217,6 +233,8 @@ impl<'a> Model<'a> {
             touch: Lists::build(n, &touch),
             block_of: vec![0; n],
             blocks: Vec::new(),
+            followers: Lists::build(0, &[]),
+            waits,
             fixed,
             sure_hold: Vec::new(),
             sure_within: Vec::new(),
@@ -360,7 +378,10 @@ impl<'a> Model<'a> {
             let a = self.problem.holds[holds[0] as usize].from.activity.index();
             self.blocks[self.block_of[a] as usize].classes.push(k as u32);
         }
-        for b in &mut self.blocks {
+        self.followers = followers::by_block(self.problem, &self.waits, &self.block_of, self.blocks.len());
+        for (i, b) in self.blocks.iter_mut().enumerate() {
+            let others = self.followers.of(i).iter().filter(|&&a| self.block_of[a as usize] as usize != i);
+            b.following = others.flat_map(|&a| self.terms_of.of(a as usize)).copied().collect();
             b.terms.sort_unstable();
             b.terms.dedup();
             b.holds.sort_by_key(|&h| self.rank[self.problem.holds[h as usize].from.activity.index()]);

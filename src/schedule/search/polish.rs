@@ -188,6 +188,7 @@ impl Saved {
         for (&h, &c) in b.holds.iter().zip(&self.chosen) {
             space.chosen[h as usize] = c;
         }
+        space.follow(block);
         tally.update(space.model, block, &space.starts);
     }
 }

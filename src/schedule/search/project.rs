@@ -5,9 +5,9 @@
 //! forward-backward justification (Valls, Ballestin and Quintanilla, 2005); with maximum lags, generation unschedules what
 //! an overrun lag ties down (Neumann, Schwindt and Zimmermann, 2003).
 
-use super::model::Model;
+use super::model::{Model, is_regular};
 use super::rng::Rng;
-use crate::schedule::{Minute, Term};
+use crate::schedule::Minute;
 
 const UNSET: Minute = Minute::MIN;
 /// Cells of the dense profile (minutes times resources) accepted.
@@ -36,11 +36,6 @@ pub(super) struct Project<'m, 'a> {
     pub nodes: u64,
 }
 
-/// Terms that never gain from a later start.
-fn regular(term: &Term) -> bool {
-    matches!(term, Term::Late { .. } | Term::ShortOfSpare { .. } | Term::At { .. })
-}
-
 /// Adds to what an activity needs: two holds on one resource are one need, or each of them alone would seem to fit.
 fn add(needs: &mut Vec<(usize, i32)>, resource: usize, amount: i32) {
     match needs.iter_mut().find(|n| n.0 == resource) {
@@ -58,7 +53,7 @@ impl<'m, 'a> Project<'m, 'a> {
             && n > 1
             && p.within.is_empty()
             && model.spells.is_empty()
-            && model.terms.iter().all(|(_, t)| regular(t))
+            && model.terms.iter().all(|(_, t)| is_regular(t))
             && p.resources.iter().all(|r| r.calendar.is_none() && r.changeover.is_empty());
         if !plain {
             return None;

@@ -64,11 +64,18 @@ pub fn slack(problem: &Problem, solution: &Solution) -> Option<Vec<Slack>> {
             cap[i] = cap[i].min((due - point.offset).max(solution.starts[i]));
         }
     }
+    // What others wait for has to be done in time for them.
+    for a in (0..cap.len()).filter(|&a| model.waits[a]) {
+        for arc in model.into.of(a).iter().filter(|arc| arc.other as usize != a) {
+            let b = arc.other as usize;
+            cap[b] = cap[b].min((cap[a] - arc.least).max(solution.starts[b]));
+        }
+    }
     for b in 0..model.blocks.len() {
         space.take_out(b);
         space.load_edge(b, Push::Later);
         if space.settle(b, Push::Later).is_ok() {
-            for &a in &model.blocks[b].activities {
+            for &a in model.blocks[b].activities.iter().filter(|&&a| !model.waits[a as usize]) {
                 let x = &mut out[a as usize];
                 x.earliest_together = x.earliest_together.min(space.s[a as usize]);
             }

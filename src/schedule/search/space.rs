@@ -155,6 +155,7 @@ impl<'a> Space<'a> {
         }
         self.starts.clone_from(&solution.starts);
         self.chosen.clone_from(&solution.chosen);
+        (0..self.model.blocks.len()).for_each(|b| self.follow(b));
         for b in 0..self.model.blocks.len() {
             let fits = self.put_back(b);
             debug_assert!(fits, "a sound solution fits");
@@ -166,10 +167,10 @@ impl<'a> Space<'a> {
         let i = activity as usize;
         let (mut lo, mut hi) = (self.model.lo[i], self.model.hi[i]);
         for arc in self.model.into.of(i).iter().filter(|x| x.other != activity) {
-            lo = lo.max(self.s[arc.other as usize] + arc.least);
+            lo = lo.max(self.starts[arc.other as usize] + arc.least);
         }
         for arc in self.model.out.of(i).iter().filter(|x| x.other != activity) {
-            hi = hi.min(self.s[arc.other as usize] - arc.least);
+            hi = hi.min(self.starts[arc.other as usize] - arc.least);
         }
         (lo, hi)
     }
@@ -182,6 +183,9 @@ impl<'a> Space<'a> {
             if wake_all {
                 self.wake(a);
             }
+        }
+        for &a in model.followers.of(block) {
+            self.s[a as usize] = self.starts[a as usize];
         }
         for &h in &model.blocks[block].holds {
             self.pick[h as usize] = self.chosen[h as usize];
@@ -406,6 +410,15 @@ impl<'a> Space<'a> {
         }
         for &h in &model.blocks[block].holds {
             self.chosen[h as usize] = self.pick[h as usize];
+        }
+        self.follow(block);
+    }
+
+    /// Starts those that wait for a block, and for others, as soon as all are done.
+    pub fn follow(&mut self, block: usize) {
+        let model = self.model;
+        for &a in model.followers.of(block) {
+            self.starts[a as usize] = model.follows(a, &self.starts).0;
         }
     }
 

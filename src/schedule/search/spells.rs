@@ -216,6 +216,10 @@ fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<O
         steps -= 1;
         for arc in model.out.of(a as usize) {
             let to = number[arc.other as usize] as usize;
+            if to >= far.len() {
+                // One that only waits, for this block and others: no way leads back from it.
+                continue;
+            }
             let way = d + i64::from(arc.least);
             if far[to].is_none_or(|old| way > old) {
                 far[to] = Some(way);

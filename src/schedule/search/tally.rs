@@ -54,13 +54,14 @@ impl Tally {
     /// Reckons the terms of one block anew.
     pub fn update(&mut self, model: &Model, block: usize, starts: &[Minute]) {
         let p = model.problem;
-        for &t in &model.blocks[block].terms {
+        let block = &model.blocks[block];
+        for &t in block.terms.iter().chain(&block.following) {
             let (level, term) = model.terms[t as usize];
             let value = term.simple_cost(p, starts);
             self.cost[level] += value - self.values[t as usize];
             self.values[t as usize] = value;
         }
-        for &(t, k) in &model.blocks[block].spells {
+        for &(t, k) in &block.spells {
             let term = &model.spells[t as usize];
             let (t, k) = (t as usize, k as usize);
             let open = &p.calendars[term.calendar].open;
