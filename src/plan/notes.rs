@@ -113,6 +113,19 @@ pub fn notes(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {
             "No curing salt: the stricter cooling limits are used, keep the brine at 4 °C or under, cook right through, and do not count on a cured ham's keeping.".to_owned(),
         ),
     }
+    let ham = kitchen.joints.iter().any(|j| j.outcome.is_ham());
+    if ham && kitchen.cure.curing_salt.is_some() && chill_limit(kitchen) == "chill_uncured_limit" {
+        let why = match kitchen.cure.basis {
+            Basis::Excess => "How much of a strong brine reaches the meat is not known beforehand".to_owned(),
+            Basis::Equilibrium => format!(
+                "Less than {} % salt or {} mg/kg nitrite",
+                limits.value("salt_hurdle"),
+                limits.value("nitrite_hurdle")
+            ),
+        };
+        let hours = f64::from(limits.minutes("chill_uncured_limit")) / 60.0;
+        out.push(format!("{why}: hams are held to the cooling limits without nitrite, {hours} h to 5 °C."));
+    }
     if kitchen.cure.basis == Basis::Equilibrium && kitchen.cure.salt_percent < 2.0 {
         out.push("Under 2 % salt on meat and water: fridge only, at 4 °C or under.".to_owned());
     }

@@ -2,7 +2,7 @@
 
 use super::durations;
 use super::fit::{self, Misfit, TubFit};
-use crate::kitchen::{ChillingMeans, Kitchen, Limits, Side};
+use crate::kitchen::{Basis, ChillingMeans, Kitchen, Limits, Side};
 use crate::schedule::Minute;
 
 /// Joints put into one tub together.
@@ -142,12 +142,16 @@ pub fn chill_by(
     Ok((planned, slow))
 }
 
-/// The safety limit on cooling that holds in this kitchen: the looser one only with enough salt and nitrite.
+/// The safety limit on cooling that holds in this kitchen: the looser one only with enough salt and nitrite in meat and water.
+/// What of a strong brine reaches the meat hangs on time and is not known beforehand, so it never counts as enough.
 pub fn chill_limit(kitchen: &Kitchen) -> &'static str {
-    let own = kitchen.limits.0.get("nitrite_hurdle").map(|o| o.value);
-    let hurdle = own.unwrap_or_else(|| Limits::shipped().value("nitrite_hurdle"));
-    let nitrite = kitchen.cure.curing_salt.as_ref().map_or(0.0, |c| c.target_mg_per_kg);
-    if kitchen.cure.salt_percent >= 2.5 && nitrite >= hurdle { "chill_cured_limit" } else { "chill_uncured_limit" }
+    let cure = &kitchen.cure;
+    let hurdle = |id: &str| kitchen.limits.0.get(id).map_or_else(|| Limits::shipped().value(id), |own| own.value);
+    let nitrite = cure.curing_salt.as_ref().map_or(0.0, |c| c.target_mg_per_kg);
+    let enough = cure.basis == Basis::Equilibrium
+        && cure.salt_percent >= hurdle("salt_hurdle")
+        && nitrite >= hurdle("nitrite_hurdle");
+    if enough { "chill_cured_limit" } else { "chill_uncured_limit" }
 }
 
 /// Whether a cook fits its pot, its oven and its chilling means.

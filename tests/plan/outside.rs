@@ -4,7 +4,7 @@
 
 use super::support::{file, planned};
 use serde_json::{Value, json};
-use turnday::kitchen::{BrineCooling, ChillingMeans, Cure, Joint, Kitchen, Limits, Packer, Pot, Tub};
+use turnday::kitchen::{Basis, BrineCooling, ChillingMeans, Cure, Joint, Kitchen, Limits, Packer, Pot, Tub};
 use turnday::process::arrangement::{chill_by, chill_limit};
 use turnday::process::durations as d;
 use turnday::process::fit::{Misfit, in_pot, in_space, in_tub, size_of, tub_height};
@@ -147,7 +147,9 @@ fn the_limits_between_neighbours() {
         near(id, limits.value(id) / 60.0, hours, 1e-9);
         assert_eq!(limits.get(id).unit, "min", "{id}");
     }
-    for (id, value) in [("nitrite_warn", 150.0), ("nitrite_refuse", 200.0), ("nitrite_hurdle", 100.0)] {
+    for (id, value) in
+        [("nitrite_warn", 150.0), ("nitrite_refuse", 200.0), ("nitrite_hurdle", 100.0), ("salt_hurdle", 2.5)]
+    {
         near(id, limits.value(id), value, 1e-9);
     }
 }
@@ -285,7 +287,17 @@ fn the_looser_cooling_limit_is_only_for_salt_and_nitrite_together() {
     assert_eq!(chill_limit(&k), "chill_cured_limit");
     k.cure.salt_percent = 2.4;
     assert_eq!(chill_limit(&k), "chill_uncured_limit");
+    // A strong brine is 18 % of its water, and nobody knows beforehand what of it reaches the meat.
+    k.cure.salt_percent = 18.0;
+    k.cure.basis = Basis::Excess;
+    assert_eq!(chill_limit(&k), "chill_uncured_limit");
+    k.cure.basis = Basis::Equilibrium;
     k.cure.salt_percent = 2.5;
+    // A kitchen that wants more salt before it counts has it so.
+    let own = serde_json::from_value(json!({ "value": 2.6, "source": "own records" })).unwrap();
+    k.limits.0.insert("salt_hurdle".into(), own);
+    assert_eq!(chill_limit(&k), "chill_uncured_limit");
+    k.limits.0.clear();
     k.cure.curing_salt.as_mut().unwrap().target_mg_per_kg = 99.0;
     assert_eq!(chill_limit(&k), "chill_uncured_limit");
     k.cure.curing_salt = None;

@@ -19,6 +19,7 @@ fn stricter_when_larger(id: &str) -> bool {
                 | "slow_simmer_factor"
                 | "slow_chill_factor"
                 | "nitrite_hurdle"
+                | "salt_hurdle"
                 | "cover_cm"
                 | "headroom_cm"
                 | "guarded_brine_percent"

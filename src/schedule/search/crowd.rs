@@ -4,7 +4,7 @@ use super::completion::Completion;
 use super::load::Load;
 use super::model::Model;
 use super::rng::Rng;
-use super::sequence::Sequence;
+use super::sequence::{MOST_JOBS, Sequence};
 use super::space::Space;
 use super::{Best, Prover, Stop, bounds::Bounds, construct};
 
@@ -113,6 +113,9 @@ impl<'a> Crowd<'a> {
     /// Tries some good sequences with all else. The nodes spent; `None` where sequences are of no use.
     fn try_orders(&mut self, best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> Option<u64> {
         let known = first_cost(best)?;
+        if self.loads.iter().all(|load| load.jobs() > MOST_JOBS) {
+            return None;
+        }
         self.loads.iter_mut().for_each(|load| {
             load.improve(PRICES, known);
             load.take_best();

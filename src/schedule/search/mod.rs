@@ -276,7 +276,7 @@ fn solve_in<'s, 'p>(
             best.renew_bound();
             // Where the first level is open, a short look of the proof settles it if nothing is crowded, and a second one if the
             // first has got on; what crowds takes longer.
-            for _ in 0..FIRST_TRIES {
+            for _ in 0..if model.lo.len() <= SMALL { FIRST_TRIES } else { 1 } {
                 let Some(prover) = prover.as_mut().filter(|_| best.is_first_open()) else { break };
                 let before = best.standing();
                 let turn = Turn { found: finder.nodes(), slice: FIRST_TRY, neighbours: false };

@@ -20,7 +20,7 @@ use states::{Filed, Lent, States};
 use std::collections::BTreeMap;
 
 /// More blocks than this have too many sets.
-const MOST_JOBS: usize = 24;
+pub(super) const MOST_JOBS: usize = 24;
 /// States kept at most, and steps between them: under a hundred megabytes.
 const MOST_STATES: usize = 150_000;
 const MOST_STEPS: usize = 1_000_000;
