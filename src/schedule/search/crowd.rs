@@ -57,6 +57,7 @@ impl<'a> Crowd<'a> {
         let mut nodes = self.try_orders(best, rng, stop, spent).unwrap_or(0);
         nodes += self.reckon(best, prover, stop, spent + nodes);
         if self.exact.as_ref().is_none_or(|e| e.bound.is_none()) {
+            let known = first_cost(best).unwrap_or(known);
             nodes += self.by_prices(best, known, rng, stop, spent + nodes);
             nodes += self.reckon_less(best, stop, spent + nodes);
         }
@@ -113,14 +114,12 @@ impl<'a> Crowd<'a> {
     /// Tries some good sequences with all else. The nodes spent; `None` where sequences are of no use.
     fn try_orders(&mut self, best: &mut Best, rng: &mut Rng, stop: &dyn Stop, spent: u64) -> Option<u64> {
         let known = first_cost(best)?;
-        if self.loads.iter().all(|load| load.jobs() > MOST_JOBS) {
-            return None;
+        let few: Vec<usize> = (0..self.loads.len()).filter(|&i| self.loads[i].jobs() <= MOST_JOBS).collect();
+        for &i in &few {
+            self.loads[i].improve(PRICES, known);
+            self.loads[i].take_best();
         }
-        self.loads.iter_mut().for_each(|load| {
-            load.improve(PRICES, known);
-            load.take_best();
-        });
-        let by = (0..self.loads.len()).max_by_key(|&i| (self.loads[i].best(), std::cmp::Reverse(i)))?;
+        let by = few.into_iter().max_by_key(|&i| (self.loads[i].best(), std::cmp::Reverse(i)))?;
         let mut sequence = Sequence::new(self.model, &self.loads[by])?;
         let rest = Completion::new(&self.loads[by])?;
         let nodes = (PRICES * self.loads.iter().map(Load::jobs).sum::<usize>()).div_ceil(8) as u64;
@@ -150,7 +149,8 @@ impl<'a> Crowd<'a> {
         });
         exact.known = known;
         exact.nodes += nodes;
-        if let Some(found) = found {
+        debug_assert!(found.as_ref().is_none_or(|f| f.bound <= known), "the best known is a sequence too");
+        if let Some(found) = found.filter(|f| f.bound <= known) {
             exact.bound = Some(found.bound);
             best.bounds.crowded = best.bounds.crowded.max(found.bound);
             if let Some(prover) = prover {

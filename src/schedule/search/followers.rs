@@ -7,7 +7,7 @@ use crate::schedule::{Minute, Problem, Term};
 /// Those that only wait, whatever they wait for.
 pub(super) fn waiting(p: &Problem) -> Vec<bool> {
     let mut waits = vec![false; p.activities.len()];
-    p.lags.iter().for_each(|l| waits[l.to.index()] = true);
+    p.lags.iter().filter(|l| l.from != l.to).for_each(|l| waits[l.to.index()] = true);
     for l in p.lags.iter().filter(|l| l.from != l.to) {
         waits[l.from.index()] = false;
     }

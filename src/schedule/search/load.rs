@@ -23,7 +23,7 @@ pub(super) struct Use {
     pub pool: usize,
     pub hold: usize,
     /// From the start of the job's activity.
-    offset: Minute,
+    pub offset: Minute,
     pub length: Minute,
     pub amount: i64,
 }
@@ -40,7 +40,7 @@ struct Starts {
 
 pub(super) struct Job {
     pub block: usize,
-    /// What it is put into, and with that its beginning.
+    /// The hold that takes most of the crowded resource; the block is reckoned with from there on.
     pub hold: usize,
     pub uses: Vec<Use>,
     /// Ascending; what they cost only grows.
@@ -347,7 +347,7 @@ impl Load {
         self.best
     }
 
-    /// Goes back to the prices that gave the best bound.
+    /// Goes back to the prices that gave the best bound, if one has.
     pub fn take_best(&mut self) {
         for (pool, best) in self.pools.iter_mut().zip(&self.best_prices) {
             pool.price.clone_from(best);

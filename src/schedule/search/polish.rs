@@ -234,7 +234,8 @@ pub(crate) fn polish(
         }
         rng.shuffle(&mut order);
         for &a in &order {
-            if !std::mem::take(&mut awake[a as usize]) || model.lo[a as usize] == model.hi[a as usize] {
+            let fixed = model.lo[a as usize] == model.hi[a as usize] || model.waits[a as usize];
+            if !std::mem::take(&mut awake[a as usize]) || fixed {
                 continue;
             }
             targets(space, tally, a, rng, &mut wanted);

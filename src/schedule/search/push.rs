@@ -45,6 +45,8 @@ impl Space<'_> {
                         self.push_to(arc.other, self.s[i] + arc.least, push, arc.reason)?;
                     }
                 }
+                // What only waits holds nobody back.
+                Push::Earlier if model.waits[i] => {}
                 Push::Earlier => {
                     for arc in model.into.of(i) {
                         self.push_to(arc.other, self.s[i] - arc.least, push, arc.reason)?;

@@ -14,16 +14,19 @@ pub(super) mod states;
 use super::completion::Completion;
 use super::load::{Load, lateness};
 use super::model::Model;
-use super::space::{Push, Space};
+use super::space::{Blocked, Push, Space};
 use crate::schedule::{Minute, Point, Problem, ResourceId};
 use states::{Filed, Lent, States};
 use std::collections::BTreeMap;
 
 /// More blocks than this have too many sets.
 pub(super) const MOST_JOBS: usize = 24;
-/// States kept at most, and steps between them: under a hundred megabytes.
+/// States kept at most, what they have lent, and steps between them: together under two hundred megabytes.
 const MOST_STATES: usize = 150_000;
+const MOST_LENT: usize = 3_000_000;
 const MOST_STEPS: usize = 1_000_000;
+/// Comparisons that take as long as a step.
+const COMPARED: u64 = 32;
 
 /// An amount of a pool from the beginning of a block on.
 struct Use {
@@ -36,13 +39,13 @@ struct Use {
 /// When something a block holds from its beginning on is over.
 struct End {
     to: Vec<Point>,
+    /// No sooner than so long after the beginning.
     shortest: Minute,
 }
 
 struct Job {
     block: usize,
     anchor: u32,
-    offset: Minute,
     uses: Vec<Use>,
     ends: Vec<End>,
 }
@@ -82,6 +85,8 @@ pub(super) struct Sequence<'a> {
     /// By job, by start: the number of a beginning, and from when on it is the first there is.
     known: Vec<BTreeMap<Minute, (Minute, u32)>>,
     puts: Vec<Put>,
+    /// A beginning was given up: whether there is one is not known, and nothing more is said.
+    given_up: bool,
     /// What the blocks without a job cost at least.
     rest: i64,
     states: States,
@@ -89,7 +94,8 @@ pub(super) struct Sequence<'a> {
 }
 
 impl<'a> Sequence<'a> {
-    /// `None` where there are too many blocks, or too few to be in each other's way.
+    /// `None` where there are too many blocks, or too few to be in each other's way, and where what a block begins with is not
+    /// held from the very beginning on, or twice over: such a block is not reckoned with.
     pub fn new(model: &'a Model<'a>, load: &Load) -> Option<Self> {
         let p = model.problem;
         // What keeps hours is left out: it hardly adds to the bound, and makes ten times the states.
@@ -97,6 +103,10 @@ impl<'a> Sequence<'a> {
         let mut jobs = Vec::new();
         for job in &load.jobs {
             let from = p.holds[job.hold].from;
+            // Orders are those of beginnings, and prices are paid from there on.
+            if from.offset != 0 || job.uses.iter().any(|u| u.offset < 0) {
+                return None;
+            }
             let (mut uses, mut holds, mut ends) = (Vec::new(), Vec::new(), Vec::new());
             for u in &job.uses {
                 if p.holds[u.hold].from != from || !load.pools[u.pool].members.iter().all(all_day) {
@@ -106,13 +116,13 @@ impl<'a> Sequence<'a> {
                     holds.push(u.hold);
                     ends.push(End { to: p.holds[u.hold].to.clone(), shortest: u.length });
                 }
-                uses.push(Use {
-                    pool: u8::try_from(u.pool).ok()?,
-                    amount: i32::try_from(u.amount).ok()?,
-                    end: ends.len() - 1,
-                });
+                let pool = u8::try_from(u.pool).ok().filter(|&pool| pool < u8::MAX)?;
+                if uses.iter().any(|x: &Use| x.pool == pool) {
+                    return None;
+                }
+                uses.push(Use { pool, amount: i32::try_from(u.amount).ok()?, end: ends.len() - 1 });
             }
-            jobs.push(Job { block: job.block, anchor: from.activity.0, offset: from.offset, uses, ends });
+            jobs.push(Job { block: job.block, anchor: from.activity.0, uses, ends });
         }
         let of = |p: &Problem, r: &ResourceId| i64::from(p.resources[r.index()].capacity);
         let fits = (2..=MOST_JOBS).contains(&jobs.len());
@@ -123,6 +133,7 @@ impl<'a> Sequence<'a> {
             jobs,
             capacity: load.pools.iter().map(|pool| pool.members.iter().map(|r| of(p, r)).sum()).collect(),
             puts: Vec::new(),
+            given_up: false,
             rest: load.rest(),
             states: States::default(),
             steps: Vec::new(),
@@ -139,7 +150,14 @@ impl<'a> Sequence<'a> {
         let job = &self.jobs[j];
         self.space.load_edge(job.block, Push::Later);
         self.space.set(job.anchor, asked.max(self.model.lo[job.anchor as usize]));
-        self.space.relaxed(job.block, Push::Later).ok()?;
+        match self.space.relaxed(job.block, Push::Later) {
+            Ok(()) => {}
+            Err(Blocked(Some(_))) => return None,
+            Err(Blocked(None)) => {
+                self.given_up = true;
+                return None;
+            }
+        }
         let start = self.space.s[job.anchor as usize];
         if let Some((from, put)) = self.known[j].get_mut(&start) {
             *from = asked.min(*from);
@@ -147,7 +165,7 @@ impl<'a> Sequence<'a> {
         }
         let end = |e: &End| {
             let to = e.to.iter().map(|t| self.space.at(*t)).max().unwrap_or(start);
-            to.max(start + job.offset + e.shortest)
+            to.max(start + e.shortest)
         };
         let ends: Vec<Minute> = job.ends.iter().map(end).collect();
         let lent = job.uses.iter().map(|u| prices.lent(u.pool, ends[u.end], u.amount)).collect();
@@ -174,17 +192,18 @@ impl<'a> Sequence<'a> {
     /// Begins a block after all that a state has begun, as early as there is room: the number of its beginning.
     fn begin(&mut self, state: u32, j: usize, prices: &Completion) -> Option<u32> {
         let (lent, job) = (self.states.lent(state), &self.jobs[j]);
-        let mut at = self.states[state].last.saturating_add(job.offset);
+        let mut at = self.states[state].last;
         for u in &job.uses {
             at = self.room(u, lent, at)?;
         }
-        self.put(j, at.saturating_sub(job.offset), prices)
+        self.put(j, at, prices)
     }
 
     /// What schedules that cost less than `below` have in common; `None` when it was given up.
     pub fn run(&mut self, below: i64, rest: &Completion, stop: &mut dyn FnMut(usize) -> bool) -> Option<Sequenced> {
         let ends = self.layers(below, rest, usize::MAX, stop)?;
-        Some(self.told(below, &ends, rest))
+        let told = self.told(below, &ends, rest);
+        (!self.given_up).then_some(told)
     }
 
     /// Some sequences that cost less than `below`, the least first: of every number of blocks begun only so many states are
@@ -249,7 +268,9 @@ impl<'a> Sequence<'a> {
     ) -> Option<Vec<u32>> {
         let mut by_set: BTreeMap<u32, Vec<Filed>> = BTreeMap::new();
         for &from in layer {
-            if self.states.len() > MOST_STATES || self.steps.len() > MOST_STEPS || stop(self.steps.len()) {
+            let work = self.steps.len() + (self.states.compared / COMPARED) as usize;
+            let much = self.states.len() > MOST_STATES || self.states.lent_in_all() > MOST_LENT;
+            if much || self.steps.len() > MOST_STEPS || stop(work) {
                 return None;
             }
             let (set, cost) = (self.states[from].set, self.states[from].cost);

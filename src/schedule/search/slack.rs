@@ -10,8 +10,8 @@ pub struct Slack {
     /// First and last start with every other activity exactly where it is (its own choice of resource may change).
     pub earliest: Minute,
     pub latest: Minute,
-    /// First and last start when the activities tied to it give way too, all others stay, and nothing gets later than it
-    /// is due (or than it is now, where it is late already).
+    /// First and last start when the activities tied to it give way too (to one that only waits for others, none are), all
+    /// others stay, and nothing gets later than it is due (or than it is now, where it is late already).
     pub earliest_together: Minute,
     pub latest_together: Minute,
 }

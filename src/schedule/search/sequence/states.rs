@@ -59,6 +59,8 @@ pub(super) struct States {
     all: Vec<State>,
     /// What all of them have lent; at the end that of the state being looked at.
     lent: Vec<Lent>,
+    /// Others of its set that states were compared with.
+    pub compared: u64,
 }
 
 impl Index<u32> for States {
@@ -74,11 +76,16 @@ impl States {
         self.all.len()
     }
 
+    pub fn lent_in_all(&self) -> usize {
+        self.lent.len()
+    }
+
     /// Only the state in which nothing has begun.
     pub fn begin(&mut self, cost: i64) {
         let last = Minute::MIN / 2;
         self.all.clear();
         self.lent.clear();
+        self.compared = 0;
         self.all.push(State { set: 0, cost, last, lent: 0..0, bound: 0, better: None, by: (0, 0) });
     }
 
@@ -117,7 +124,8 @@ impl States {
             filed.amount += part;
             filed.moment += part * i64::from(l.until);
         }
-        let Self { all, lent } = self;
+        self.compared += others.len() as u64;
+        let Self { all, lent, .. } = self;
         let of = |state: u32, all: &[State]| &lent[all[state as usize].lent.clone()];
         let mine = &lent[new.lent.clone()];
         let better = |o: &&Filed| o.may_dominate(&filed) && holds_no_more(of(o.state, all), mine, new.last);

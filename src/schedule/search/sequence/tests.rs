@@ -169,3 +169,24 @@ fn the_least_sequence_is_the_least_of_all_orders() {
     }
     assert!(needless > 1_000, "{needless}");
 }
+
+/// Orders are of beginnings: what is held only later, or twice from there on, is left to the prices.
+#[test]
+fn what_is_not_held_from_the_beginning_on_is_not_reckoned_with() {
+    let refused = |change: &dyn Fn(&mut Problem)| {
+        let mut p = tubs(1, 4, 9, 400);
+        change(&mut p);
+        let Ok(model) = Model::new(&p) else { panic!("lags hold together") };
+        let loads = Bounds::new(&model).loads(&model);
+        assert!(!loads.is_empty());
+        loads.iter().all(|load| Sequence::new(&model, load).is_none())
+    };
+    assert!(!refused(&|_| {}));
+    assert!(refused(&|p| p.holds.iter_mut().for_each(|h| h.from.offset = 1)));
+    assert!(refused(&|p| p.holds[2].from.offset = -1));
+    assert!(refused(&|p| {
+        let twice = p.holds[1].clone();
+        p.holds.push(twice);
+        p.families.push(0);
+    }));
+}
