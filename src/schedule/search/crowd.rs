@@ -17,8 +17,8 @@ const TRIES: usize = 10;
 
 /// How often it is asked for less where all is too much.
 const HALVINGS: usize = 3;
-/// The cost of an exact bound is taken no oftener than that the rest has cost so many times as much.
-const SELDOM: u64 = 3;
+/// An exact bound that came to no end is asked for again once the rest has cost so many times as much.
+const SELDOM: u64 = 1;
 
 pub(super) struct Crowd<'a> {
     model: &'a Model<'a>,
