@@ -362,7 +362,18 @@ impl Rule for SpellCount {
             self.facts(set, ranges, &mut facts);
             e.set(Atom::at_least(self.count, *count), &facts)?;
         }
-        if *count == most { self.close_others(e, set, ranges, facts) } else { Ok(()) }
+        if *count == most {
+            self.close_others(e, set, ranges, facts)?;
+            // A set of those that begin last before others touches other intervals: what either spares is closed.
+            let places = 2 * self.used.len();
+            let mirrored: Vec<Option<Range>> =
+                ranges.iter().map(|r| r.map(|(first, last)| (places - last, places - first))).collect();
+            let other = self.apart.largest(&mirrored, set.len());
+            if other.len() == set.len() {
+                self.close_others(e, &other, ranges, Vec::new())?;
+            }
+        }
+        Ok(())
     }
 
     fn watches(&self) -> Vec<u32> {

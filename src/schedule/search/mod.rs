@@ -10,6 +10,7 @@ mod crowd;
 mod energy;
 mod followers;
 mod improve;
+mod independent;
 pub(super) mod load;
 pub(super) mod model;
 mod polish;

@@ -4,6 +4,7 @@
 //! need one each. Two cannot where their windows have no interval in common (the classical stabbing bound), nor where the
 //! lags alone hold them further apart than any interval is long, wherever they stand: a turn and the next, a lift and the pot.
 
+use super::independent::{Bits, independent};
 use super::model::Model;
 use crate::schedule::{Interval, Minute};
 
@@ -56,10 +57,15 @@ struct Block {
 }
 
 impl NeverTogether {
-    /// Blocks that are tried as the base of a set.
+    /// Blocks that are tried as the base of a set, and as many where an exact look follows.
     const BASES: usize = 8;
+    const FEW_BASES: usize = 2;
     /// In a block of more members the lags are not followed from each: too dear for what it brings.
     const MOST: usize = 500;
+    /// How few more than the greedy choice has are worth an exact look.
+    const SHORT: usize = 2;
+    /// Nodes of it; a handful nearly always do.
+    const NODES: usize = 1000;
 
     pub fn new(model: &Model, activities: &[u32], open: &[Interval]) -> Self {
         let longest = open.iter().map(|o| o.to - 1 - o.from).max().unwrap_or(0);
@@ -112,9 +118,9 @@ impl NeverTogether {
     }
 
     /// Activities (places in the term's list) no two of which can share an interval while each stays in its range; those
-    /// without a range are left out. As large as a greedy choice makes it, and no larger than `enough`: what one block
-    /// cannot put together is taken whole, then whatever goes with it, those that end first before others; at last one is
-    /// given up for two where that can be done.
+    /// without a range are left out, and no more than `enough` are asked for. First a greedy choice: what one block cannot
+    /// put together is taken whole, then whatever goes with it, those that end first before others. Where a little more
+    /// would be enough, or as many as can be are asked for, it is looked for exactly.
     pub fn largest(&self, ranges: &[Option<Range>], enough: usize) -> Vec<usize> {
         let mut order: Vec<(usize, usize, usize)> =
             ranges.iter().enumerate().filter_map(|(k, r)| r.map(|r| (r.1, r.0, k))).collect();
@@ -124,7 +130,9 @@ impl NeverTogether {
         let mut set: Vec<(usize, usize, usize)> = Vec::new();
         // By place: one bit, set where the base may stand.
         let mut based = vec![0u64; places / 64 + 1];
-        for base in self.bases.iter().copied().map(Some).chain([None]) {
+        let exactly = order.len() <= Bits::MOST;
+        let bases = if exactly { Self::FEW_BASES } else { Self::BASES };
+        for base in self.bases.iter().take(bases).copied().map(Some).chain([None]) {
             set.clear();
             based.fill(0);
             let chain = base.map_or(&[][..], |b| &self.blocks[b].chain);
@@ -152,33 +160,47 @@ impl NeverTogether {
                 break;
             }
         }
-        // One more settles it: worth a closer look.
-        if best.len() + 1 == enough {
-            self.two_for_one(ranges, &mut best);
+        let worth_it = enough == usize::MAX || enough.saturating_sub(best.len()) <= Self::SHORT;
+        if exactly && worth_it && best.len() < enough {
+            let (rivals, all) = (self.rivals(&order), Bits::below(order.len()));
+            while best.len() < enough
+                && let Some(set) = independent(&rivals, all, best.len() + 1, Self::NODES)
+            {
+                best = set.into_iter().map(|i| order[i].2).collect();
+            }
         }
         best
     }
 
-    /// Makes room in a set for two by taking one out, where that can be done.
-    fn two_for_one(&self, ranges: &[Option<Range>], set: &mut Vec<usize>) {
-        let apart = |a: usize, b: usize| match (ranges[a], ranges[b]) {
-            (Some(x), Some(y)) => x.1 < y.0 || y.1 < x.0 || self.always(a, b),
-            _ => true,
-        };
-        // By member: those that only it keeps out.
-        let mut kept_out: Vec<Vec<usize>> = vec![Vec::new(); set.len()];
-        let mut in_set = vec![false; ranges.len()];
-        set.iter().for_each(|&k| in_set[k] = true);
-        for k in (0..ranges.len()).filter(|&k| ranges[k].is_some() && !in_set[k]) {
-            let mut by = (0..set.len()).filter(|&i| !apart(set[i], k));
-            let (Some(i), None) = (by.next(), by.next()) else { continue };
-            if let Some(&other) = kept_out[i].iter().find(|&&o| apart(o, k)) {
-                set[i] = other;
-                set.push(k);
-                return;
-            }
-            kept_out[i].push(k);
+    /// By place in `order`, which is by the last places: those that can share an interval with it.
+    fn rivals(&self, order: &[(usize, usize, usize)]) -> Vec<Bits> {
+        let places = order.last().map_or(0, |o| o.0 + 1);
+        // By place: those that cannot begin before it.
+        let mut later = vec![Bits::default(); places + 1];
+        order.iter().enumerate().for_each(|(i, o)| later[o.1].add(i));
+        for at in (0..places).rev() {
+            later[at] = later[at].or(&later[at + 1]);
         }
+        let mut rivals: Vec<Bits> = Vec::with_capacity(order.len());
+        // By block: those there were of it, with their numbers in there.
+        let mut of_block: Vec<Vec<(usize, usize)>> = vec![Vec::new(); self.blocks.len()];
+        for (i, &(last, first, k)) in order.iter().enumerate() {
+            let over = order.partition_point(|o| o.0 < first);
+            let mut near = Bits::below(order.len()).without(&Bits::below(over)).without(&later[last + 1]);
+            near.remove(i);
+            let (b, seat) = self.seat[k];
+            let m = self.blocks[b].members.len();
+            let far = self.blocks[b].far.get(seat * m..(seat + 1) * m).unwrap_or(&[]);
+            for &(j, other) in &of_block[b] {
+                if far.get(other) == Some(&true) {
+                    near.remove(j);
+                    rivals[j].remove(i);
+                }
+            }
+            of_block[b].push((i, seat));
+            rivals.push(near);
+        }
+        rivals
     }
 }
 
