@@ -109,7 +109,7 @@ impl Tubs {
         let now = date == today;
         let at = if now { facts.at(facts.now) } else { facts.civil(date, 12 * 60) };
         let tubs: Vec<TubNow> = facts.kitchen.kit.tubs.iter().map(|t| tub_at(facts, t, at)).collect();
-        let shelves = facts.kitchen.kit.cold.iter().map(|c| shelf(facts, c, &tubs, at)).collect();
+        let shelves: Vec<Shelf> = facts.kitchen.kit.cold.iter().map(|c| shelf(facts, c, &tubs, at)).collect();
         let holding = |name: &str| {
             facts.plan.tasks.iter().find_map(|t| {
                 let u = t.uses.iter().find(|u| u.thing == name && u.from <= at && u.to > at)?;
@@ -134,10 +134,17 @@ impl Tubs {
                 busy.push(Busy { thing: thing.to_owned(), with: with(t), until });
             }
         }
-        let inside = |t: &crate::kitchen::Tub| {
-            tubs.iter().find(|x| x.tub == t.name).filter(|x| x.load.is_some()).map(|x| x.joints.clone())
+        let stands = |t: &crate::kitchen::Tub| {
+            let now = tubs.iter().find(|x| x.tub == t.name);
+            let full = now.filter(|x| x.load.is_some());
+            let takes = |s: &&Shelf| s.takes.contains(&t.name);
+            room::Standing {
+                mates: full.map(|x| x.joints.clone()),
+                places: shelves.iter().filter(takes).map(|s| s.space.clone()).collect(),
+                needed: now.filter(|x| x.load.is_none()).and_then(|x| x.until),
+            }
         };
-        let another = asked.fit.map(|kg| (kg.as_kg(), room::another(facts, kg, inside)));
+        let another = asked.fit.map(|kg| (kg.as_kg(), room::another(facts, kg, at, stands)));
         Self { at, now, tubs, shelves, busy, free_pots, another }
     }
 
@@ -148,7 +155,9 @@ impl Tubs {
         if let Some((kg, verdicts)) = &self.another {
             let yes: Vec<&str> = verdicts.iter().filter(|v| v.fits).map(|v| v.tub.as_str()).collect();
             return plain(match yes.as_slice() {
-                [] => format!("{at}: a joint of {kg:.1} kg fits none of the tubs; what binds is below."),
+                [] => format!(
+                    "{at}: a joint of {kg:.1} kg fits none of the tubs where it could cure; what binds is below."
+                ),
                 some => format!("{at}: a joint of {kg:.1} kg would go in {}.", list(some)),
             });
         }
