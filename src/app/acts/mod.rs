@@ -22,7 +22,7 @@ pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};
 pub use tell::{moment, tell};
 pub use trouble::{Case, ruling_lines};
-pub use trouble_words::case_of;
+pub use trouble_words::{FIGURES, and_told, case_of};
 pub use words::{EXAMPLES, Meant, by, understand};
 
 /// Words that could not be made an act.
