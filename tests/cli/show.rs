@@ -203,7 +203,9 @@ fn a_tub_with_no_place_to_stand_takes_no_joint() {
     let said = b.run(&args).ends(0).out;
     assert!(said.contains("fits none of the tubs"), "{said}");
     assert!(said.contains("no place cold enough to cure in has"), "{said}");
-    // Before anything is in the brine the bucket has its place.
-    let early = b.run(&["show", "tubs", "kitchen.json", "--steps", "60", "--on", "2026-11-01", "--fit", "2.4 kg"]);
-    assert!(early.ends(0).out.contains("would go in BUCKET"));
+    // Long before anything is in the brine the bucket has its place, but not when the box comes before the joint is cured.
+    for (day, says) in [("2026-11-01", "would go in BOX and BUCKET"), ("2026-11-28", "fits none of the tubs")] {
+        let early = b.run(&["show", "tubs", "kitchen.json", "--steps", "60", "--on", day, "--fit", "2.4 kg"]);
+        assert!(early.out.contains(says), "{day}: {}", early.out);
+    }
 }

@@ -45,7 +45,7 @@ pub struct Verdict {
 pub struct Standing {
     /// The joints in it; nothing when it is empty.
     pub mates: Option<Vec<String>>,
-    /// The cold places it could be set down in now, when it is empty.
+    /// The cold places it could be set down in now and stay, when it is empty.
     pub places: Vec<String>,
     /// Needed again from, when it is empty.
     pub needed: Option<When>,
@@ -53,23 +53,23 @@ pub struct Standing {
 
 /// One more joint of a weight, boneless and rolled, tried in every tub at a moment. An empty tub takes it where a place cold
 /// enough to cure in has room for the tub, until the joint has had its days.
-pub fn another(facts: &Facts, kg: Mass, at: When, stands: impl Fn(&Tub) -> Standing) -> Vec<Verdict> {
+pub fn another(facts: &Facts, kg: Mass, at: When, stands: impl Fn(&Tub, When) -> Standing) -> Vec<Verdict> {
     let mut kitchen = facts.kitchen.clone();
     kitchen.joints.push(Joint::new("the new joint", kg, Outcome::HamSliced));
     let new = kitchen.joints.len() - 1;
     let limits = Limits::with(&kitchen.limits);
+    let cured = at + TimeDelta::minutes(i64::from(durations::cure(&kitchen.joints[new], &kitchen.cure)));
     let tubs = kitchen.kit.tubs.iter().enumerate();
     tubs.map(|(t, tub)| {
-        let Standing { mates, places, needed } = stands(tub);
+        let Standing { mates, places, needed } = stands(tub, cured);
         let empty = mates.is_none();
         let mates = mates.unwrap_or_default();
         let mut joints: Vec<usize> =
             kitchen.joints.iter().enumerate().filter(|j| mates.contains(&j.1.name)).map(|j| j.0).collect();
         joints.push(new);
-        let cured = at + TimeDelta::minutes(i64::from(durations::cure(&kitchen.joints[new], &kitchen.cure)));
         let (fits, says) = match load_fits(&kitchen, t, &joints, &limits) {
             Ok(_) if empty && places.is_empty() => {
-                (false, "the joint fits it, but no place cold enough to cure in has room for the tub".to_owned())
+                (false, "the joint fits it, but no place cold enough to cure in has room for the tub until it is cured".to_owned())
             }
             Ok(_) if empty && needed.is_some_and(|n| n < cured) => {
                 let needed = needed.map_or_else(String::new, |n| when(&n));
