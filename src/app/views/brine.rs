@@ -31,8 +31,8 @@ pub struct Slip {
 const PICK_UP: f64 = 0.10;
 
 /// What to do about a plan that no longer fits the kitchen: a weight on record, or another tub.
-const PLAN_AGAIN: &str = "plan again by what is so now: `turnday replan` by the book, `turnday plan KITCHEN` by a kitchen file; \
-                          is the meat in already, `turnday trouble tub-too-small` says what to do";
+const PLAN_AGAIN: &str = "plan again: `turnday replan` by the book, `turnday plan KITCHEN` by a kitchen file; with the meat in it, \
+                          `turnday trouble tub-too-small`";
 
 /// Depth and litres of a load, from the kitchen's own tub and joints: a plan file's figures for them may have been edited.
 pub fn filled(kitchen: &Kitchen, load: &TubLoad) -> Result<TubFit, Refused> {
@@ -41,8 +41,7 @@ pub fn filled(kitchen: &Kitchen, load: &TubLoad) -> Result<TubFit, Refused> {
     let tub = kitchen.kit.tubs.iter().find(|t| t.name == load.tub).ok_or_else(|| lost("a tub"))?;
     let joints = load.joints.iter().map(|n| kitchen.joints.iter().find(|j| j.name == *n));
     let joints: Vec<_> = joints.collect::<Option<_>>().ok_or_else(|| lost("a joint"))?;
-    in_tub(&joints, tub, &Limits::with(&kitchen.limits))
-        .map_err(|m| Refused::new(format!("{} in {}: {}", list(&load.joints), load.tub, m.says), PLAN_AGAIN))
+    in_tub(&joints, tub, &Limits::with(&kitchen.limits)).map_err(|m| Refused::new(m.says, PLAN_AGAIN))
 }
 
 /// The slip of a load.

@@ -2,7 +2,7 @@
 
 use super::super::source::{self, Source};
 use super::super::{Ended, Planning};
-use super::{notes, refused, show};
+use super::{notes, of_load, refused, show};
 use crate::app::views::{Slip, slip};
 use crate::kitchen::Kitchen;
 use crate::plan::TubLoad;
@@ -89,7 +89,7 @@ pub fn run(args: &BrineArgs) -> Result<Ended> {
         match slip(&kitchen, l) {
             Ok(s) => slips.push(s),
             Err(r) if args.json => return refused(true, &r),
-            Err(r) => none.push(r),
+            Err(r) => none.push(of_load(l, r)),
         }
     }
     let mut out: String = slips.iter().map(|s| text(&kitchen, s)).collect();

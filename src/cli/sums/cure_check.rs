@@ -128,6 +128,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
             Ok(c) => c,
             Err(r) if args.json => return super::refused(true, &r),
             Err(r) => {
+                let r = super::of_load(load, r);
                 if !none.contains(&r) {
                     none.push(r);
                 }
