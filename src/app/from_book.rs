@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashSet};
 
 use chrono::{DateTime, Utc};
 
-use super::acts::tell;
+use super::acts::{longer, tell, turns_told};
 use super::record::{
     Before, Came, Collected, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble, Weighed,
 };
@@ -82,6 +82,8 @@ pub fn record(state: &State, events: &[Event]) -> Record {
             }
         })
         .collect();
+    out.turns_told = turns_told(state);
+    out.longer = longer(state);
     out.entries = events.iter().map(|e| entry(state, events, e)).collect();
     out
 }

@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, HashSet};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
+use crate::plan::late_turns::TurnTold;
+
 /// A task that was begun, finished or left out.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Happened {
@@ -181,6 +183,10 @@ pub struct Record {
     pub notes: Vec<Noted>,
     pub tastes: Vec<Tasted>,
     pub troubles: Vec<Trouble>,
+    /// Which late turns are among them.
+    pub turns_told: Vec<TurnTold>,
+    /// By joint: minutes in the brine asked for over the rule, by the rulings on what went wrong.
+    pub longer: BTreeMap<String, i32>,
     /// Every entry, in the order written.
     pub entries: Vec<Entry>,
     /// Batches that were finished, the oldest first.

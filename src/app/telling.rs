@@ -45,7 +45,7 @@ impl State {
         if typed.is_empty() {
             return None;
         }
-        Some(case_of(typed, &self.kitchen).map(|case| {
+        Some(case_of(typed, &*self.kitchen).map(|case| {
             let case = match self.book.as_deref() {
                 Some(book) => case.by_the_book(book, instant(self.now)),
                 None => case,

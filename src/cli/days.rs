@@ -36,12 +36,11 @@ pub struct TodayArgs {
 }
 
 pub fn turns(args: &TurnsArgs) -> Result<Ended> {
-    let Source { kitchen, plan, record } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let source = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let facts =
-        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
+    let (facts, Source { plan, .. }) = (source.facts(), &source);
     let of = |load: &str| -> Vec<&PlannedTask> {
         let prefix = format!("turn {load} ");
         let number = |t: &&PlannedTask| t.id.strip_prefix(&prefix).is_some_and(|n| n.parse::<u32>().is_ok());
@@ -87,18 +86,18 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
 }
 
 pub fn today(args: &TodayArgs) -> Result<Ended> {
-    let Source { kitchen, plan, record } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let source = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let facts =
-        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
+    let (facts, Source { kitchen, plan, .. }) = (source.facts(), &source);
     let date = args.on.unwrap_or_else(|| kitchen.zone.civil(crate::clock::now()).date());
     let starts: Vec<&PlannedTask> = plan.tasks.iter().filter(|t| t.start.date_naive() == date).collect();
     let going: Vec<&PlannedTask> =
         plan.tasks.iter().filter(|t| t.start.date_naive() < date && t.end.date_naive() >= date).collect();
     if args.json {
-        let data = serde_json::json!({ "date": date, "starting": starts, "going_on": going });
+        let alarms: Vec<String> = alarms(&facts).into_iter().map(|(_, says)| says).collect();
+        let data = serde_json::json!({ "date": date, "alarms": alarms, "starting": starts, "going_on": going });
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }

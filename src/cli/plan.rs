@@ -1,7 +1,8 @@
 //! `turnday plan`: plan a kitchen and print it.
 
 use super::{Ended, Planning, files, source, text};
-use crate::plan::ways;
+use crate::app::views::alarms;
+use crate::plan::{Plan, ways};
 use crate::schedule::WallClock;
 use anyhow::Result;
 use std::path::PathBuf;
@@ -70,12 +71,14 @@ pub fn run(args: &PlanArgs) -> Result<Ended> {
     Ok(if late.is_empty() { Ended::Done } else { Ended::Refused })
 }
 
-/// The plan that the book has: nothing is planned anew.
+/// The plan that the book has, headed by what is outside the limits by its record: nothing is planned anew.
 fn from_book(args: &PlanArgs) -> Result<Ended> {
-    let plan = match source::of(&args.planning, None, args.json)? {
-        Ok(s) => s.plan,
+    let source = match source::of(&args.planning, None, args.json)? {
+        Ok(s) => s,
         Err(e) => return Ok(e),
     };
+    let alarms = alarms(&source.facts()).into_iter().map(|(_, says)| says).collect();
+    let plan = Plan { alarms, ..source.plan };
     let data = serde_json::to_string_pretty(&plan)? + "\n";
     if let Some(path) = &args.output {
         files::write(path, &data)?;
@@ -83,7 +86,7 @@ fn from_book(args: &PlanArgs) -> Result<Ended> {
     match (args.json, &args.output) {
         (true, _) => files::print(&data)?,
         (false, None) => files::print(&text::whole(&plan))?,
-        (false, Some(_)) => files::print(&text::headline(&plan))?,
+        (false, Some(_)) => files::print(&(text::alarmed(&plan) + &text::headline(&plan)))?,
     }
     Ok(if text::late(&plan).is_empty() { Ended::Done } else { Ended::Refused })
 }

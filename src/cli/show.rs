@@ -1,8 +1,9 @@
 //! `turnday show`: every view as text for a terminal, paper or a screen reader, and as JSON.
 
-use super::source::{self, Source};
+use super::source;
 use super::{Ended, Planning, files};
-use crate::app::views::{Asked, Facts, Name, sound, view};
+use crate::app::views::{Asked, Name, sound, view};
+use crate::kitchen::HEAVIEST_KG;
 use crate::units::Mass;
 use anyhow::Result;
 use chrono::NaiveDate;
@@ -23,7 +24,7 @@ pub struct ShowArgs {
     #[arg(long, value_name = "NAME")]
     pub of: Option<String>,
     /// In `tubs`: where would one more joint of this weight go, such as "2.4 kg"
-    #[arg(long, value_name = "WEIGHT", value_parser = Mass::parse)]
+    #[arg(long, value_name = "WEIGHT", value_parser = weight)]
     pub fit: Option<Mass>,
     /// Columns to lay it out for
     #[arg(long, value_name = "COLUMNS", default_value_t = 80, value_parser = clap::value_parser!(u16).range(20..=400))]
@@ -36,17 +37,25 @@ pub struct ShowArgs {
     pub json: bool,
 }
 
+/// A weight that a joint can have.
+fn weight(text: &str) -> Result<Mass, String> {
+    let mass = Mass::parse(text).map_err(|e| e.to_string())?;
+    let kg = mass.as_kg();
+    (kg > 0.0 && kg <= HEAVIEST_KG).then_some(mass).ok_or_else(|| {
+        format!("{kg} kg is no weight of a joint: more than nothing and at most {HEAVIEST_KG} kg, such as \"2.4 kg\"")
+    })
+}
+
 fn possible(name: Name) -> clap::builder::PossibleValue {
     clap::builder::PossibleValue::new(name.word()).help(name.about())
 }
 
 pub fn run(args: &ShowArgs) -> Result<Ended> {
-    let Source { kitchen, plan, record, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let source = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let facts =
-        Facts { kitchen: &kitchen, plan: &plan, record: record.as_ref(), now: crate::clock::now(), chart: None };
+    let facts = source.facts();
     let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
     let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
     if args.json {

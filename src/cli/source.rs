@@ -1,10 +1,11 @@
 //! Kitchen and plan for a command: from a file, or from the book.
 
 use super::{Ended, Planning, book, files};
-use crate::app::acts::plan_of;
+use crate::app::acts::{history_of, plan_of};
+use crate::app::views::Facts;
 use crate::app::{Record, from_book};
 use crate::kitchen::Kitchen;
-use crate::plan::Plan;
+use crate::plan::{History, Plan};
 use anyhow::{Context, Result};
 use std::path::PathBuf;
 
@@ -14,6 +15,16 @@ pub struct Source {
     pub plan: Plan,
     /// What has happened, when there is a book to say so.
     pub record: Option<Record>,
+    /// The same as a planner reads it.
+    pub history: Option<History>,
+}
+
+impl Source {
+    /// What a view is built from, at the present moment.
+    pub fn facts(&self) -> Facts<'_> {
+        let Self { kitchen, plan, record, .. } = self;
+        Facts { kitchen, plan, record: record.as_ref(), now: crate::clock::now(), chart: None }
+    }
 }
 
 /// Of a kitchen file the plan from `file` that passes the judge, or planned anew. Without a kitchen file those of the book, where
@@ -37,7 +48,8 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
                     eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
                     return Ok(Err(Ended::Refused));
                 };
-                return Ok(Ok(Source { kitchen: state.kitchen, plan, record }));
+                let history = Some(history_of(&state, crate::clock::now()));
+                return Ok(Ok(Source { kitchen: state.kitchen, plan, record, history }));
             }
             state.kitchen
         }
@@ -50,10 +62,10 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
             eprintln!("{path} breaks {n} limits of this kitchen; see `turnday check`.");
             return Ok(Err(Ended::Refused));
         }
-        return Ok(Ok(Source { kitchen, plan, record: None }));
+        return Ok(Ok(Source { kitchen, plan, record: None, history: None }));
     }
     match files::struck(&kitchen, planning) {
-        Ok(plan) => Ok(Ok(Source { kitchen, plan, record: None })),
+        Ok(plan) => Ok(Ok(Source { kitchen, plan, record: None, history: None })),
         Err(r) => files::refuse(&r, json).map(Err),
     }
 }

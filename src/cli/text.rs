@@ -23,6 +23,11 @@ pub fn late(plan: &Plan) -> Vec<String> {
         .collect()
 }
 
+/// What comes before all else, a line each.
+pub fn alarmed(plan: &Plan) -> String {
+    plan.alarms.iter().map(|says| format!("{says}\n")).collect()
+}
+
 /// The one or two sentences that matter most.
 pub fn headline(plan: &Plan) -> String {
     let mut out = String::new();
@@ -132,9 +137,9 @@ pub fn days<'a>(tasks: impl IntoIterator<Item = &'a PlannedTask>) -> String {
     out
 }
 
-/// The whole plan.
+/// The whole plan, what is outside the limits before all else.
 pub fn whole(plan: &Plan) -> String {
-    let mut out = format!("{}\n{}\n", plan.kitchen, headline(plan));
+    let mut out = format!("{}{}\n{}\n", alarmed(plan), plan.kitchen, headline(plan));
     out += &days(&plan.tasks);
     out += "\nJoints\n";
     for j in &plan.joints {

@@ -2,7 +2,7 @@
 
 use super::book::{self, Which};
 use super::{Ended, files};
-use crate::app::acts::{Case, ruling_lines};
+use crate::app::acts::{Case, FIGURES, Unclear, and_told, by, case_of, ruling_lines};
 use crate::kitchen::Limits;
 use crate::process::trouble::{Known, Told, Verdict, apply, kinds, rule};
 use crate::science::Refused;
@@ -11,11 +11,16 @@ use anyhow::{Result, bail};
 use std::fmt::Write;
 use std::path::PathBuf;
 
+/// Whose names are meant.
+const NAMES: &str = "joints and tubs are those of a kitchen file (--kitchen FILE) or of the book (--log)";
+
 #[derive(Debug, clap::Args)]
 #[command(arg_required_else_help = false)]
 pub struct TroubleArgs {
-    /// What went wrong; without it, every kind the table knows is listed
-    pub kind: Option<String>,
+    /// What went wrong, in words as on the screen ("missed turn T1 6 d"): the kind, names, figures; without any, every kind the
+    /// table knows is listed
+    #[arg(value_name = "KIND", allow_negative_numbers = true)]
+    pub words: Vec<String>,
     /// How long: since the last turn, warm, proud, in weak brine, how much later ("6 d", "7 h")
     #[arg(long = "for", value_name = "LENGTH", value_parser = Elapsed::parse)]
     pub lasted: Option<Elapsed>,
@@ -83,35 +88,38 @@ fn yes_or_no(text: &str) -> Result<bool, String> {
 }
 
 pub fn run(args: &TroubleArgs) -> Result<Ended> {
-    let Some(kind) = &args.kind else { return listed(args.json) };
+    if args.words.is_empty() {
+        return listed(args.json);
+    }
     let mut on_record = if args.log { Some(book::open(&args.book)?) } else { None };
-    let mut case = case(kind, args);
     let kitchen = match (&on_record, &args.kitchen) {
-        (Some(b), _) => {
-            case = case.by_the_book(b.state(), crate::clock::now());
-            Some(b.state().kitchen.clone())
-        }
+        (Some(b), _) => Some(b.state().kitchen.clone()),
         (None, Some(path)) => match files::kitchen(path)? {
             Ok(k) => Some(k),
             Err(e) => return Ok(e),
         },
-        (None, None) if args.tub.is_some() || !args.joints.is_empty() => {
-            bail!("joints and tubs are those of a kitchen file (--kitchen FILE) or of the book (--log)")
-        }
+        (None, None) if args.tub.is_some() || !args.joints.is_empty() => bail!("{NAMES}"),
         (None, None) => None,
     };
+    let words = args.words.join(" ");
+    let (said, who) = kitchen.as_ref().map_or((words.as_str(), None), |k| by(&words, k));
+    let case = match case_of(said, kitchen.as_ref()).and_then(|case| and_told(case, flagged(args))) {
+        Ok(case) => case,
+        Err(unclear) => return not_understood(args.json, &unclear, kitchen.is_none()),
+    };
+    let case = on_record.as_ref().map_or(case.clone(), |b| case.by_the_book(b.state(), crate::clock::now()));
     let ruled = match &kitchen {
         Some(k) => case.ruled(k),
         None => {
             let known = Known {
                 nitrite: args.nitrite,
-                start_percent: args.start_percent,
+                start_percent: case.start_percent,
                 business: args.business,
-                in_brine: args.in_brine,
-                since_good: args.since_good,
+                in_brine: case.in_brine,
+                since_good: case.since_good,
                 ..Known::default()
             };
-            rule(Limits::shipped(), kind, &case.told, &known)
+            rule(Limits::shipped(), &case.kind, &case.told, &known)
         }
     };
     let ruling = match ruled {
@@ -119,18 +127,22 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
         Err(r) => return refused(args.json, &r),
     };
     if let (Some(path), Some(k)) = (&args.output, &kitchen) {
-        if args.joints.is_empty() {
+        if case.joints.is_empty() {
             bail!("say which joint it is about: --joint NAME");
         }
-        files::write(path, &(serde_json::to_string_pretty(&apply(k, &args.joints, &ruling))? + "\n"))?;
+        files::write(path, &(serde_json::to_string_pretty(&apply(k, &case.joints, &ruling))? + "\n"))?;
     }
     let line = match &mut on_record {
         Some(b) => {
             let now = crate::clock::now();
-            let by = args.by.as_deref().unwrap_or_default();
+            let by = args.by.clone().or(who).unwrap_or_default();
             let mut lines = Vec::new();
-            for act in case.acts(&ruling, b.state(), now)? {
-                match book::refused(b.record(act, by, now))? {
+            let acts = match case.acts(&ruling, b.state(), now) {
+                Ok(acts) => acts,
+                Err(r) => return refused(args.json, &r),
+            };
+            for act in acts {
+                match book::refused(b.record(act, &by, now))? {
                     Ok(recorded) => lines.push(recorded.seq),
                     Err(ended) => return Ok(ended),
                 }
@@ -151,9 +163,10 @@ pub fn run(args: &TroubleArgs) -> Result<Ended> {
     Ok(if matches!(ruling.verdict, Verdict::CarryOn) { Ended::Done } else { Ended::Refused })
 }
 
-fn case(kind: &str, args: &TroubleArgs) -> Case {
+/// What was told by options.
+fn flagged(args: &TroubleArgs) -> Case {
     Case {
-        kind: kind.to_owned(),
+        kind: String::new(),
         told: Told {
             lasted: args.lasted,
             celsius: args.reading,
@@ -171,6 +184,23 @@ fn case(kind: &str, args: &TroubleArgs) -> Case {
     }
 }
 
+/// Says what was not understood, and what could be said instead.
+fn not_understood(json: bool, unclear: &Unclear, nameless: bool) -> Result<Ended> {
+    let mut hint = unclear.choices.join("; ");
+    if nameless {
+        hint += &format!("; {NAMES}");
+    }
+    let hint = hint.trim_start_matches("; ");
+    if json {
+        return refused(true, &Refused::new(unclear.says.clone(), hint));
+    }
+    eprintln!("{unclear}");
+    if nameless {
+        eprintln!("{NAMES}");
+    }
+    Ok(Ended::Unusable)
+}
+
 fn refused(json: bool, r: &Refused) -> Result<Ended> {
     if json {
         files::print(&(serde_json::to_string_pretty(&serde_json::json!({ "refused": r }))? + "\n"))?;
@@ -186,7 +216,10 @@ fn listed(json: bool) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&all)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = "turnday trouble KIND, where KIND is one of:\n".to_owned();
+    let mut out = format!(
+        "turnday trouble KIND, with a joint or a tub and what it asks ({}), in any order; KIND is one of:\n",
+        FIGURES.join(", ")
+    );
     for k in all {
         let asks = if k.asks.is_empty() { String::new() } else { format!(" (asks: {})", k.asks.join("; ")) };
         let _ = writeln!(out, "  {:<16} {}{asks}", k.kind, k.what);

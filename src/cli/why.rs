@@ -41,7 +41,7 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
             return Ok(Ended::Unusable);
         }
     };
-    let Source { kitchen, plan, .. } = match source::of(&planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, history, .. } = match source::of(&planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
@@ -52,7 +52,10 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
             return Ok(Ended::Unusable);
         }
     };
-    let Ok(why) = why::why(&kitchen, &plan, &task.id) else { return Ok(Ended::Refused) };
+    let why = match why::why(&kitchen, &plan, history.as_ref(), &task.id) {
+        Ok(why) => why,
+        Err(broken) => return no_longer_holds(&broken, planning.kitchen.is_none(), args.json),
+    };
     if args.json {
         files::print(&(serde_json::to_string_pretty(&why)? + "\n"))?;
         return Ok(Ended::Done);
@@ -75,6 +78,24 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
     }
     files::print(&out)?;
     Ok(Ended::Done)
+}
+
+/// What holds a task of a plan that is itself broken cannot be told: what breaks it is, and what to do about it.
+fn no_longer_holds(broken: &[judge::Broken], by_the_book: bool, json: bool) -> Result<Ended> {
+    let next = if by_the_book {
+        "`turnday replan` plans again by what is on record."
+    } else {
+        "`turnday check` lists every limit it breaks; plan again with `turnday plan KITCHEN`."
+    };
+    if json {
+        let data = serde_json::json!({ "no_longer_holds": broken, "next": next });
+        files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
+        return Ok(Ended::Refused);
+    }
+    eprintln!("The plan no longer holds, so what holds this task cannot be told:");
+    broken.iter().for_each(|b| eprintln!("  {}", b.says));
+    eprintln!("{next}");
+    Ok(Ended::Refused)
 }
 
 pub fn export(args: &ExportArgs) -> Result<Ended> {

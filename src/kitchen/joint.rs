@@ -119,6 +119,9 @@ pub struct Joint {
     pub notes: String,
 }
 
+/// No joint is heavier, kg: what is typed over it is a slip. House judgement, no source.
+pub const HEAVIEST_KG: f64 = 25.0;
+
 impl Joint {
     /// A boneless joint of which only this much is known.
     pub fn new(name: impl Into<String>, weight: Mass, outcome: Outcome) -> Self {

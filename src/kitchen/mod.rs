@@ -19,7 +19,7 @@ mod starter;
 
 pub use batch::{Batch, NamedDays};
 pub use cure::{Basis, BrineCooling, Cure, CuringSalt, Times};
-pub use joint::{ExtraCure, Joint, Lot, Outcome};
+pub use joint::{ExtraCure, HEAVIEST_KG, Joint, Lot, Outcome};
 pub use kit::{
     Chilling, ChillingMeans, ColdSpace, Freezer, Hob, Kit, Oven, Packer, Pot, Scales, Shape, Side, Slicer, Tub,
 };

@@ -30,7 +30,7 @@ pub struct Ran {
     pub finished: Option<DateTime<Utc>>,
 }
 
-/// A ham that was read outside a limit and went on all the same.
+/// What is on record outside a limit, and went on all the same.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outside {
     pub joint: String,

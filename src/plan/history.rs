@@ -2,6 +2,7 @@
 
 use super::cores::{CoreReading, Ran, outside};
 use super::judge::{Broken, nth};
+use super::late_turns::{TurnTold, late_turns};
 use super::words::{length, moment};
 use super::{Plan, PlannedTask};
 use crate::kitchen::{Kitchen, Limits};
@@ -60,6 +61,9 @@ pub struct History {
     /// What was read at the core of joints.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<CoreReading>,
+    /// Late turns that were told as trouble.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub turns_told: Vec<TurnTold>,
 }
 
 /// A limit that is missed, what that is, and what it asks of a person.
@@ -81,7 +85,14 @@ pub struct Deviation {
 impl History {
     /// Nothing has happened yet.
     pub fn none(now: DateTime<Utc>) -> Self {
-        Self { now, tasks: BTreeMap::new(), longer: BTreeMap::new(), wished: BTreeMap::new(), readings: Vec::new() }
+        Self {
+            now,
+            tasks: BTreeMap::new(),
+            longer: BTreeMap::new(),
+            wished: BTreeMap::new(),
+            readings: Vec::new(),
+            turns_told: Vec::new(),
+        }
     }
 
     /// Everything as `plan` has it up to a moment: what ends before is done, what is under way goes on.
@@ -96,14 +107,16 @@ impl History {
         Self { tasks: begun.map(|t| (t.id.clone(), fact(t))).collect(), ..Self::none(now) }
     }
 
-    /// What was read at the core of hams that is outside the limits.
+    /// What was read at the core of hams that is outside the limits, and turns that came so late that the table gives more days.
     pub fn outside(&self, kitchen: &Kitchen, tasks: &[PlannedTask]) -> Vec<Deviation> {
         let ran = |id: &str| {
             let happened = self.tasks.get(id).filter(|h| h.state != State::Skipped);
             let finished = happened.filter(|h| h.state == State::Done).and_then(|h| h.end);
             Ran { begun: happened.map(|h| h.start), finished }
         };
-        outside(kitchen, tasks, &ran, &self.readings).into_iter().map(|o| o.deviation).collect()
+        let cores = outside(kitchen, tasks, &ran, &self.readings);
+        let turns = late_turns(kitchen, tasks, &ran, &self.turns_told, self.now);
+        cores.into_iter().chain(turns).map(|o| o.deviation).collect()
     }
 
     /// Ties the tasks that a person has given a start, and that are not begun, to that start.

@@ -13,6 +13,7 @@ pub mod difference;
 pub mod history;
 pub mod judge;
 mod keep;
+pub mod late_turns;
 pub mod lost_day;
 pub mod model;
 mod notes;

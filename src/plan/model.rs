@@ -42,6 +42,9 @@ pub struct Plan {
     /// When the pork whose arrival the kitchen left open is to be collected.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub collect: Option<Collect>,
+    /// What is outside the limits by the book's record, the worst first, when a plan is printed from a book; a planner knows of none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub alarms: Vec<String>,
     /// Cautions and assumptions a person should read.
     pub notes: Vec<String>,
 }

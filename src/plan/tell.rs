@@ -150,6 +150,7 @@ pub fn tell(kitchen: &Kitchen, limits: &Limits, axis: &Axis, t: &Timed, with_sla
             .filter(|h| t.form.in_hand && h.minutes > 0),
         compared: None,
         collect: None,
+        alarms: Vec::new(),
         notes,
     }
 }

@@ -1,7 +1,8 @@
 //! What holds a task where it is.
 
 use super::Plan;
-use super::judge::{Broken, Laid, lay};
+use super::history::History;
+use super::judge::{Broken, Laid, lay, lay_after};
 use crate::kitchen::Kitchen;
 use crate::process::emit::activity;
 use crate::schedule::{Held, Side, binding, slack};
@@ -46,13 +47,15 @@ pub fn find<'a>(plan: &'a Plan, wanted: &str) -> Result<&'a super::PlannedTask, 
     }
 }
 
-/// What holds a task of a sound plan.
+/// What holds a task of a sound plan, by itself or else by what has happened.
 ///
 /// # Errors
 /// What the plan breaks, when it is not sound.
-pub fn why(kitchen: &Kitchen, plan: &Plan, task: &str) -> Result<Why, Vec<Broken>> {
+pub fn why(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, task: &str) -> Result<Why, Vec<Broken>> {
     let mut broken = Vec::new();
-    let laid = lay(kitchen, plan, &mut broken).ok_or(broken)?;
+    // A plan may hold only with what has happened: meat that lies in its tub no longer asks whether it fits.
+    let by_record = || lay_after(kitchen, plan, Some(history?), &mut Vec::new());
+    let laid = lay(kitchen, plan, &mut broken).or_else(by_record).ok_or(broken)?;
     let Laid { axis, batch, emitted, solution, .. } = &laid;
     let node = batch.graph.node_indices().find(|n| batch.graph[*n].id == task).unwrap_or(NodeIndex::new(0));
     let reason = |held: &Held| match held {

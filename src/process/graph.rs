@@ -191,7 +191,10 @@ pub fn build_on(
     for (l, load) in arrangement.loads.iter().enumerate() {
         out.fits.push(match load_fits(kitchen, load.tub, &load.joints, limits) {
             Err(_) if known.in_brine.get(l) == Some(&true) => fit::as_it_lies(kitchen, load.tub, &load.joints, limits),
-            tried => tried?,
+            tried => tried.map_err(|m| {
+                let says = format!("{} in {}: {}", b.names(&load.joints), out.load_ids[l], m.says);
+                fit::Misfit { says, ..m }
+            })?,
         });
         b.load(l, &out.load_ids[l].clone(), cooled[l], &mut out);
     }

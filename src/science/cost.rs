@@ -54,24 +54,28 @@ pub struct Line {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Cost {
     pub total: f64,
-    pub per_pack: f64,
+    /// A kilogram packed, over the whole batch.
     pub per_kg: f64,
+}
+
+impl Cost {
+    /// What comes of it to a joint of so many kilograms green, of so many in all: every kilogram of pork bears as much.
+    pub fn of(&self, green_kg: f64, all_kg: f64) -> f64 {
+        self.total * green_kg / all_kg.max(f64::MIN_POSITIVE)
+    }
 }
 
 /// Adds up a batch, in whatever money the prices are in.
 ///
 /// # Errors
-/// Refuses amounts and prices below zero, and a batch without packs or weight.
-pub fn cost(lines: &[Line], packs: u32, packed_kg: f64) -> Result<Answer<Cost>, Refused> {
+/// Refuses amounts and prices below zero, and a batch without weight.
+pub fn cost(lines: &[Line], packed_kg: f64) -> Result<Answer<Cost>, Refused> {
     for l in lines {
         within(&l.what, l.amount, 0.0, 1e6, "units")?;
         within(&l.what, l.unit_price, 0.0, 1e6, "a unit")?;
     }
     let kg = within("packed weight", packed_kg, 0.01, 1e4, "kg")?;
-    if packs == 0 {
-        return Err(Refused::new("no packs to share the cost", "give at least one pack"));
-    }
     let total: f64 = lines.iter().map(|l| l.amount * l.unit_price).sum();
-    Ok(Answer::new(Cost { total, per_pack: total / f64::from(packs), per_kg: total / kg })
+    Ok(Answer::new(Cost { total, per_kg: total / kg })
         .with(Note::assumes("only the lines given; your own time is in it only if you put it in")))
 }

@@ -6,6 +6,7 @@ mod commands;
 mod documents;
 mod files;
 mod keys;
+mod late_turns;
 mod replan;
 mod show;
 mod sums;

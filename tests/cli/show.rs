@@ -157,6 +157,10 @@ fn one_more_joint_is_told_what_binds() {
     let b = bench("medium.json");
     let said = show(&b, "tubs", &["--on", "2027-03-02", "--fit", "2.4 kg"]).ends(0).out;
     assert!(said.contains("fits none of the tubs") && said.contains("within 15 %"), "{said}");
+    for wrong in ["0", "0 kg", "26 kg"] {
+        let said = show(&b, "tubs", &["--fit", wrong]).ends(2).err;
+        assert!(said.contains("no weight of a joint") && said.contains("25 kg"), "{said}");
+    }
     let data = show(&b, "tubs", &["--on", "2027-03-02", "--json"]).ends(0).json();
     let full = data["tubs"].as_array().unwrap().iter().filter(|t| !t["load"].is_null()).count();
     assert_eq!(full, 3);
@@ -184,5 +188,24 @@ fn the_books_views_show_what_was_logged() {
     assert_eq!(only["entries"][0]["by"], "S");
     for v in VIEWS {
         b.run(&["show", v]).ends(0);
+    }
+}
+
+/// A tub takes a joint only where it can stand in the cold itself: beside the box the shelf has no floor left for the bucket
+/// (31 by 21 cm and 26 by 26 cm on 33 by 40), and the box is full.
+#[test]
+fn a_tub_with_no_place_to_stand_takes_no_joint() {
+    let b = Bench::new();
+    let text = std::fs::read_to_string(b.kitchen("small.json")).unwrap();
+    let text = text.replacen("\"width\": 50", "\"width\": 33", 1);
+    b.write("kitchen.json", text);
+    let args = ["show", "tubs", "kitchen.json", "--steps", "60", "--on", "2026-12-15", "--fit", "2.4 kg"];
+    let said = b.run(&args).ends(0).out;
+    assert!(said.contains("fits none of the tubs"), "{said}");
+    assert!(said.contains("no place cold enough to cure in has"), "{said}");
+    // Long before anything is in the brine the bucket has its place, but not when the box comes before the joint is cured.
+    for (day, says) in [("2026-11-01", "would go in BOX and BUCKET"), ("2026-11-28", "fits none of the tubs")] {
+        let early = b.run(&["show", "tubs", "kitchen.json", "--steps", "60", "--on", day, "--fit", "2.4 kg"]);
+        assert!(early.out.contains(says), "{day}: {}", early.out);
     }
 }

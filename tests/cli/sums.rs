@@ -305,6 +305,20 @@ fn a_batch_has_its_energy_and_its_cost() {
     assert!((v["cost"]["total"].as_f64().unwrap() - (5.1 * 8.0 + kwh * 0.25 + 6.0)).abs() < 1e-9);
     assert!(text(&["yield", PAIR]).contains("kWh"));
     assert_eq!(turnday(&["yield", PAIR, "--pork-price=-8"]).status.code(), Some(1));
+    // A pack's price is its joint's: what every joint's packed weight costs comes to the whole again.
+    let joints = v["joints"].as_array().unwrap();
+    let part = |j: &serde_json::Value| j["cost"]["per_kg"].as_f64().unwrap() * j["packing"]["packed"].as_f64().unwrap();
+    let all: f64 = joints.iter().map(part).sum();
+    assert!((all - v["cost"]["total"].as_f64().unwrap()).abs() < 1e-9, "{all}");
+    let said = text(&["yield", PAIR, "--pork-price", "£7"]);
+    assert!(said.contains("Costs £35.70 in all") && said.contains(" a pack of 150 g"), "{said}");
+    assert!(text(&["yield", PAIR, "--pork-price", "7.00 €"]).contains("Costs €35.70"));
+    for (price, says) in [("seven", "is no sum of money"), ("7,50", "with a point"), ("nan", "no sum")] {
+        let said = refusal(&["yield", PAIR, "--pork-price", price], 2);
+        assert!(said.contains(says), "{said}");
+    }
+    let mixed = refusal(&["yield", PAIR, "--pork-price", "£7", "--kwh-price", "$0.3"], 2);
+    assert!(mixed.contains("in £ and in $"), "{mixed}");
 }
 
 #[test]

@@ -85,3 +85,64 @@ fn a_ruling_on_record_reaches_the_plan() {
     let again = b.run(&["replan", "--steps", "60"]);
     assert!(!again.out.contains("lift J2") && !again.out.contains("Lift J2"), "{}", again.out);
 }
+
+/// One vocabulary for the screen's line and the command's words.
+#[test]
+fn it_is_told_in_the_words_of_the_screen() {
+    let b = Bench::new();
+    let flags = b.run(&["trouble", "missed-turn", "--for", "6 d", "--json"]).ends(0).json();
+    for words in [&["missed turn 6 d"][..], &["missed", "turn", "6d"], &["missed", "6", "d"], &["missed-turn for 144h"]]
+    {
+        let args = [&["trouble"][..], words, &["--json"]].concat();
+        assert_eq!(b.run(&args).ends(0).json(), flags, "{words:?}");
+    }
+    let warm = b.run(&["trouble", "warm", "--reading", "8.5", "--since-good", "7h", "--start-percent", "4", "--json"]);
+    let said = b.run(&["trouble", "warm 8.5 C since good 7 h starts 4 %", "--json"]);
+    assert_eq!((said.code, said.json()), (warm.code, warm.json()));
+    assert!(b.run(&["trouble", "missed-turn 6 d", "--for", "7 d"]).ends(2).err.contains("said twice"));
+    assert!(b.run(&["trouble", "missed turn BOX 6 d"]).ends(2).err.contains("--kitchen FILE"));
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    b.run(&["trouble", "missed turn J1 6 d by S", "--log"]).ends(0);
+    let told = b.run(&["history", "--joint", "J1", "--kind", "trouble"]).ends(0).out;
+    assert!(told.contains("missed-turn, J1") && told.contains("(S)"), "{told}");
+}
+
+#[test]
+fn a_ruling_that_needs_a_joint_is_not_recorded_without_one() {
+    let b = Bench::new();
+    b.kitchen("small.json");
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    let before = b.run(&["history"]).ends(0).out;
+    for words in ["salty", "missed turn 6 d", "bone-sour", "heavier 3.4 kg", "heavier J1 J2 3.4 kg"] {
+        let said = b.run(&["trouble", words, "--log"]).ends(2).err;
+        assert!(said.contains("J1, J2") && said.contains("name the joint"), "{words}: {said}");
+    }
+    assert_eq!(b.run(&["history"]).ends(0).out, before, "nothing was recorded");
+    b.run(&["trouble", "salty J2", "--log"]).ends(0);
+    // What does nothing to a joint needs none.
+    b.run(&["trouble", "freezer-full", "--log"]).ends(1);
+}
+
+/// Weighed heavier than its tub takes: what is wrong, where, and what next, at every door; and trouble can still be told of it.
+#[test]
+fn a_joint_that_no_longer_fits_is_told_with_what_to_do() {
+    let b = Bench::new();
+    let text = std::fs::read_to_string(b.kitchen("small.json")).unwrap();
+    b.write("kitchen.json", text.replace("\"diameter\": 12.2,", "").replace("\"length\": 17,", ""));
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    b.run(&["log", "put in BOX", "--at", "2 d ago", "--really"]).ends(0);
+    b.run(&["log", "weighed J2 7.9kg", "--really"]).ends(0);
+    for args in [&["brine"][..], &["cure-check"]] {
+        let said = b.run(args).ends(1);
+        assert!(
+            said.err.contains("BOX") && said.err.contains("J2") && said.err.contains("`turnday replan`"),
+            "{said:?}"
+        );
+        assert_eq!(said.err.matches("short of").count(), 1, "said once: {}", said.err);
+    }
+    let said = b.run(&["why", "lift J2"]).ends(1);
+    assert!(said.err.contains("J2 in BOX") && said.err.contains("`turnday replan`"), "{said:?}");
+    assert!(b.run(&["why", "lift J2", "--json"]).ends(1).json()["no_longer_holds"][0]["says"].is_string());
+    b.run(&["trouble", "missed turn BOX 6 d", "--log"]).ends(0);
+}

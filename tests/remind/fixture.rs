@@ -56,6 +56,7 @@ pub fn plan(mut tasks: Vec<PlannedTask>) -> Plan {
         in_hand: None,
         compared: None,
         collect: None,
+        alarms: Vec::new(),
         notes: Vec::new(),
     }
 }

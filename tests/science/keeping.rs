@@ -100,9 +100,11 @@ fn energy_and_cost() {
     near("heat-up", up, 1.63, 0.05);
     near("pot day", cost::batch_energy(up, Elapsed::hours(3.3), 0, 0.0, 0.0).total(), 3.0, 0.1);
     let line = |what: &str, amount, unit_price| Line { what: what.into(), amount, unit_price };
-    let a = cost::cost(&[line("pork", 2.6, 8.0), line("bags", 11.0, 0.1)], 11, 1.66).unwrap().value;
+    let a = cost::cost(&[line("pork", 2.6, 8.0), line("bags", 11.0, 0.1)], 1.66).unwrap().value;
     near("total", a.total, 21.9, 1e-9);
-    near("a pack", a.per_pack, 21.9 / 11.0, 1e-9);
-    assert!(cost::cost(&[line("pork", -1.0, 8.0)], 11, 1.66).is_err());
-    assert!(cost::cost(&[], 0, 1.66).is_err());
+    assert!(cost::cost(&[line("pork", -1.0, 8.0)], 1.66).is_err());
+    assert!(cost::cost(&[], 0.0).is_err());
+    near("a kilogram", a.per_kg, 21.9 / 1.66, 1e-9);
+    // Two joints of one batch bear it as their green weights are.
+    near("a share", a.of(1.3, 2.6), 21.9 / 2.0, 1e-9);
 }

@@ -274,6 +274,7 @@ fn finished(
         in_hand: None,
         compared: None,
         collect: None,
+        alarms: Vec::new(),
         notes: vec!["Check your own local rules before selling any of it.".into()],
     }
 }

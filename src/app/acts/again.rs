@@ -1,9 +1,10 @@
 //! From a book to what a replan takes: what has happened, and what was said to have changed since the plan was taken on.
 
 use super::trouble::named;
-use crate::book::{Act, Event, ReadingOf, ReadingRecord, State};
+use crate::book::{Act, Event, ReadingOf, ReadingRecord, State, TroubleRecord};
 use crate::plan::cores::CoreReading;
 use crate::plan::history::{Happened, History, State as Stands};
+use crate::plan::late_turns::{KIND, TurnTold};
 use chrono::{DateTime, Utc};
 use std::collections::BTreeMap;
 
@@ -30,37 +31,55 @@ pub fn history_of(state: &State, now: DateTime<Utc>) -> History {
         _ => None,
     };
     let readings = state.readings.iter().filter_map(core).collect();
-    History { longer: longer(state), tasks, readings, ..History::none(now) }
+    History { longer: longer(state), tasks, readings, turns_told: turns_told(state), ..History::none(now) }
 }
 
 /// Minutes more in the brine, by joint, from the rulings on what went wrong.
-fn longer(state: &State) -> BTreeMap<String, i32> {
+pub fn longer(state: &State) -> BTreeMap<String, i32> {
     let mut out: BTreeMap<String, i32> = BTreeMap::new();
     for t in &state.troubles {
-        let list = t.ruling.effect.as_array().cloned().unwrap_or_else(|| vec![t.ruling.effect.clone()]);
-        for e in list {
-            let kind = e.get("effect").and_then(serde_json::Value::as_str).unwrap_or_default();
-            let hours = e.get("hours").and_then(serde_json::Value::as_f64).filter(|h| h.is_finite()).unwrap_or(0.0);
-            if !matches!(kind, "extra-cure" | "not-counted" | "restart-clock") || hours <= 0.0 {
-                continue;
-            }
-            // The joints it was told of; a record from before these were written down has a joint, or a tub and with it all
-            // that lies in it.
-            let named = named(&t.details);
-            let lies_in = |j: &str| {
-                let put_in = format!("put in {}", t.about);
-                state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j))
-            };
-            let about = |j: &str| match named.as_slice() {
-                [] => j == t.about || lies_in(j),
-                names => names.contains(&j),
-            };
-            for j in state.kitchen.joints.iter().filter(|j| about(&j.name)) {
-                *out.entry(j.name.clone()).or_default() += (hours.min(2_000.0) * 60.0) as i32;
+        for hours in more_hours(t) {
+            for joint in joints_of(t, state) {
+                *out.entry(joint).or_default() += (hours.min(2_000.0) * 60.0) as i32;
             }
         }
     }
     out
+}
+
+/// Late turns that were told as trouble.
+pub fn turns_told(state: &State) -> Vec<TurnTold> {
+    let told = |t: &TroubleRecord| TurnTold {
+        at: t.mark.when,
+        joints: joints_of(t, state),
+        hours: t.details.get("hours").and_then(serde_json::Value::as_f64).filter(|h| h.is_finite()),
+        extra_hours: more_hours(t).sum(),
+        line: t.mark.seq,
+    };
+    state.troubles.iter().filter(|t| t.kind == KIND).map(told).collect()
+}
+
+/// Hours more in the brine, effect by effect of a ruling.
+fn more_hours(t: &TroubleRecord) -> impl Iterator<Item = f64> {
+    let list = t.ruling.effect.as_array().cloned().unwrap_or_else(|| vec![t.ruling.effect.clone()]);
+    list.into_iter().filter_map(|e| {
+        let kind = e.get("effect").and_then(serde_json::Value::as_str).unwrap_or_default();
+        let hours = e.get("hours").and_then(serde_json::Value::as_f64).filter(|h| h.is_finite() && *h > 0.0);
+        hours.filter(|_| matches!(kind, "extra-cure" | "not-counted" | "restart-clock"))
+    })
+}
+
+/// The joints of the kitchen that a trouble was told of; a record from before these were written down has a joint, or a tub and
+/// with it all that lies in it.
+fn joints_of(t: &TroubleRecord, state: &State) -> Vec<String> {
+    let named = named(&t.details);
+    let put_in = format!("put in {}", t.about);
+    let lies_in = |j: &str| state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j));
+    let about = |j: &str| match named.as_slice() {
+        [] => j == t.about || lies_in(j),
+        names => names.contains(&j),
+    };
+    state.kitchen.joints.iter().map(|j| &j.name).filter(|j| about(j)).cloned().collect()
 }
 
 /// What was said to have changed since the plan was taken on, a sentence each.

@@ -15,13 +15,14 @@ mod trouble_words;
 mod words;
 
 pub use again::{history_of, said_since};
+pub(super) use again::{longer, turns_told};
 pub use close::close;
 pub use doubt::doubt;
 pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};
 pub use tell::{moment, tell};
 pub use trouble::{Case, ruling_lines};
-pub use trouble_words::case_of;
+pub use trouble_words::{FIGURES, and_told, case_of};
 pub use words::{EXAMPLES, Meant, by, understand};
 
 /// Words that could not be made an act.

@@ -30,7 +30,9 @@ pub fn lines_of(plan: &Plan) -> Vec<PlanLine> {
 /// # Errors
 /// When the plan cannot be written as JSON.
 pub fn accepted(plan: &Plan, says: &str, moved: u32) -> Result<Act, serde_json::Error> {
-    let raw = RawPlan::new(&serde_json::to_string(plan)?)?;
+    // What was outside when a plan was printed is no part of it: the book knows what is now.
+    let own = Plan { alarms: Vec::new(), ..plan.clone() };
+    let raw = RawPlan::new(&serde_json::to_string(&own)?)?;
     Ok(Act::PlanAccepted { plan: raw, lines: lines_of(plan), says: says.to_owned(), moved })
 }
 

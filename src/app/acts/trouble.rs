@@ -85,6 +85,8 @@ impl Case {
             told.celsius.map(|c| format!("{} °C", c.tenths())),
             told.lasted.map(|l| length(l.as_minutes().round() as i64)),
             told.weight.map(|w| format!("{:.2} kg", w.as_kg())),
+            self.since_good.map(|l| format!("since good {}", length(l.as_minutes().round() as i64))),
+            self.start_percent.map(|p| format!("starts {p} %")),
             told.ratio.map(|r| format!("{r} times")),
             yes(told.smells, "smells", "no smell"),
             yes(told.cloudy, "cloudy", "clear"),
@@ -108,8 +110,34 @@ impl Case {
     /// the ruling itself ([`super::history_of`]), all else is a change of the kitchen like any other.
     ///
     /// # Errors
-    /// When they cannot be written as JSON.
-    pub fn acts(&self, ruling: &Ruling, state: &State, when: DateTime<Utc>) -> serde_json::Result<Vec<Act>> {
+    /// What the ruling does to a joint when none is named, or a weight of several; and what cannot be written as JSON.
+    pub fn acts(&self, ruling: &Ruling, state: &State, when: DateTime<Utc>) -> Result<Vec<Act>, Refused> {
+        self.names_enough(ruling, state)?;
+        let unwritten = |e: serde_json::Error| Refused::new(e.to_string(), "tell it in other words");
+        self.written(ruling, state, when).map_err(unwritten)
+    }
+
+    /// A ruling that does something does it to a joint: told of none it would be on record and change nothing.
+    fn names_enough(&self, ruling: &Ruling, state: &State) -> Result<(), Refused> {
+        let weighs = ruling.effects.iter().any(|e| matches!(e, Effect::Weighed { .. }));
+        let why = match self.joints.as_slice() {
+            [] if !ruling.effects.is_empty() => match &self.tub {
+                Some(tub) => format!("{} is about a joint, and by the record none lies in {tub}", ruling.kind),
+                None => format!("{} is about a joint, and none is named", ruling.kind),
+            },
+            [_, _, ..] if weighs => format!("{} is about one joint's weight, and several are named", ruling.kind),
+            _ => return Ok(()),
+        };
+        let names: Vec<&str> = state.kitchen.joints.iter().map(|j| j.name.as_str()).collect();
+        let tubs: Vec<&str> = state.kitchen.kit.tubs.iter().map(|t| t.name.as_str()).collect();
+        let hint = match names.as_slice() {
+            [] => "the kitchen has no joints".to_owned(),
+            _ => format!("name the joint ({}), or the tub it lies in ({})", names.join(", "), tubs.join(", ")),
+        };
+        Err(Refused::new(why, hint))
+    }
+
+    fn written(&self, ruling: &Ruling, state: &State, when: DateTime<Utc>) -> serde_json::Result<Vec<Act>> {
         let mut acts = vec![self.act(ruling, when)?];
         let longer = |e: &Effect| {
             matches!(e, Effect::ExtraCure { .. } | Effect::NotCounted { .. } | Effect::RestartClock { .. })
@@ -188,11 +216,15 @@ impl Case {
             if !joints.is_empty() {
                 let meat = Mass::kg(joints.iter().map(|j| j.planned_weight().as_kg()).sum());
                 let filled = fit::in_tub(&joints, found, &Limits::with(&k.limits));
-                let water = match filled {
-                    Ok(f) => water_for(&recipe, meat, Volume::litres(f.brine)),
-                    Err(m) => Err(Refused::new(m.says, "name the tub they really lie in")),
-                };
-                tub = Some((recipe.clone(), meat, water?));
+                let water = filled
+                    .map_err(|m| Refused::new(m.says, "name the tub they really lie in"))
+                    .and_then(|f| water_for(&recipe, meat, Volume::litres(f.brine)));
+                match water {
+                    Ok(water) => tub = Some((recipe.clone(), meat, water)),
+                    // It lies in there, whatever the sum of the room says: only what to weigh cannot be told.
+                    Err(_) if self.in_brine.is_some() => {}
+                    Err(r) => return Err(r),
+                }
             }
         }
         let start = match (&tub, k.cure.basis) {

@@ -1,4 +1,5 @@
-//! What a person has to know before anything else on a page: meat outside the limits, and a plan that would lift too soon.
+//! What a person has to know before anything else on a page: meat outside the limits, turns that came too late, and a plan that
+//! would lift too soon.
 
 use super::Name;
 use super::facts::{Asked, Facts, when};
@@ -8,6 +9,7 @@ use crate::app::record::{Probed, Read, Trouble};
 use crate::kitchen::Limits;
 use crate::plan::Kind;
 use crate::plan::cores::{CoreReading, Ran, outside};
+use crate::plan::late_turns::late_turns;
 
 /// The alarms of a kitchen, each with the joint it is about, the worst first.
 pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
@@ -29,6 +31,8 @@ pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
     let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
     out.extend(found.filter(|o| !settled(&o.joint)).map(|o| (o.joint, o.short)));
     out.extend(warm(facts));
+    let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
+    out.extend(late.into_iter().map(|o| (o.joint, o.short)));
     let now = facts.at(facts.now);
     for (k, j) in facts.plan.joints.iter().enumerate() {
         if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {

@@ -30,19 +30,18 @@ pub struct Slip {
 /// Pick-up that the second official method is shown with.
 const PICK_UP: f64 = 0.10;
 
+/// What to do about a plan that no longer fits the kitchen: a weight on record, or another tub.
+const PLAN_AGAIN: &str = "plan again: `turnday replan` by the book, `turnday plan KITCHEN` by a kitchen file; with the meat in it, \
+                          `turnday trouble tub-too-small`";
+
 /// Depth and litres of a load, from the kitchen's own tub and joints: a plan file's figures for them may have been edited.
 pub fn filled(kitchen: &Kitchen, load: &TubLoad) -> Result<TubFit, Refused> {
-    let lost = |what: &str| {
-        Refused::new(
-            format!("{} names {what} that is not in the kitchen file", load.id),
-            "plan it again with `turnday plan`",
-        )
-    };
+    let lost =
+        |what: &str| Refused::new(format!("{} names {what} that is not in the kitchen file", load.id), PLAN_AGAIN);
     let tub = kitchen.kit.tubs.iter().find(|t| t.name == load.tub).ok_or_else(|| lost("a tub"))?;
     let joints = load.joints.iter().map(|n| kitchen.joints.iter().find(|j| j.name == *n));
     let joints: Vec<_> = joints.collect::<Option<_>>().ok_or_else(|| lost("a joint"))?;
-    in_tub(&joints, tub, &Limits::with(&kitchen.limits))
-        .map_err(|m| Refused::new(m.says, "plan it again with `turnday plan`"))
+    in_tub(&joints, tub, &Limits::with(&kitchen.limits)).map_err(|m| Refused::new(m.says, PLAN_AGAIN))
 }
 
 /// The slip of a load.

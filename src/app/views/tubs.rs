@@ -8,8 +8,8 @@ use super::fit::{self as room, Floor, Verdict};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
 use crate::app::record::Probed;
 use crate::app::sentence::Sentence;
-use crate::kitchen::{Shape, Side};
-use crate::plan::{Kind, PlannedTask, When};
+use crate::kitchen::{Shape, Side, Tub};
+use crate::plan::{Kind, PlannedTask, TubLoad, When};
 use crate::process::fit;
 
 /// A tub at the moment.
@@ -109,7 +109,7 @@ impl Tubs {
         let now = date == today;
         let at = if now { facts.at(facts.now) } else { facts.civil(date, 12 * 60) };
         let tubs: Vec<TubNow> = facts.kitchen.kit.tubs.iter().map(|t| tub_at(facts, t, at)).collect();
-        let shelves = facts.kitchen.kit.cold.iter().map(|c| shelf(facts, c, &tubs, at)).collect();
+        let shelves: Vec<Shelf> = facts.kitchen.kit.cold.iter().map(|c| shelf(facts, c, &tubs, at)).collect();
         let holding = |name: &str| {
             facts.plan.tasks.iter().find_map(|t| {
                 let u = t.uses.iter().find(|u| u.thing == name && u.from <= at && u.to > at)?;
@@ -134,10 +134,17 @@ impl Tubs {
                 busy.push(Busy { thing: thing.to_owned(), with: with(t), until });
             }
         }
-        let inside = |t: &crate::kitchen::Tub| {
-            tubs.iter().find(|x| x.tub == t.name).filter(|x| x.load.is_some()).map(|x| x.joints.clone())
+        let stands = |t: &Tub, cured: When| {
+            let now = tubs.iter().find(|x| x.tub == t.name);
+            let full = now.filter(|x| x.load.is_some());
+            let takes = |s: &&Shelf| s.takes.contains(&t.name) && keeps_room(facts, s, &tubs, t, (at, cured));
+            room::Standing {
+                mates: full.map(|x| x.joints.clone()),
+                places: shelves.iter().filter(takes).map(|s| s.space.clone()).collect(),
+                needed: now.filter(|x| x.load.is_none()).and_then(|x| x.until),
+            }
         };
-        let another = asked.fit.map(|kg| (kg.as_kg(), room::another(facts, kg, inside)));
+        let another = asked.fit.map(|kg| (kg.as_kg(), room::another(facts, kg, at, stands)));
         Self { at, now, tubs, shelves, busy, free_pots, another }
     }
 
@@ -148,7 +155,9 @@ impl Tubs {
         if let Some((kg, verdicts)) = &self.another {
             let yes: Vec<&str> = verdicts.iter().filter(|v| v.fits).map(|v| v.tub.as_str()).collect();
             return plain(match yes.as_slice() {
-                [] => format!("{at}: a joint of {kg:.1} kg fits none of the tubs; what binds is below."),
+                [] => format!(
+                    "{at}: a joint of {kg:.1} kg fits none of the tubs where it could cure; what binds is below."
+                ),
                 some => format!("{at}: a joint of {kg:.1} kg would go in {}.", list(some)),
             });
         }
@@ -288,16 +297,35 @@ fn size(inner: Shape) -> String {
     }
 }
 
-fn tub_at(facts: &Facts, tub: &crate::kitchen::Tub, at: When) -> TubNow {
-    // From the task that puts the meat in to the end of the last lift.
-    let stay = |l: &crate::plan::TubLoad| -> Option<(When, When)> {
-        let mine = |t: &&PlannedTask| t.joints.iter().any(|j| l.joints.contains(j));
-        let put = facts.plan.tasks.iter().filter(mine).find(|t| t.kind == Kind::Submerge)?;
-        let out = facts.plan.tasks.iter().filter(mine).filter(|t| t.kind == Kind::Rinse).map(|t| t.end).max()?;
-        Some((put.start, out))
+/// When a load is in its brine: from the task that puts the meat in to the end of the last lift.
+fn stay(facts: &Facts, load: &TubLoad) -> Option<(When, When)> {
+    let mine = |t: &&PlannedTask| t.joints.iter().any(|j| load.joints.contains(j));
+    let put = facts.plan.tasks.iter().filter(mine).find(|t| t.kind == Kind::Submerge)?;
+    let out = facts.plan.tasks.iter().filter(mine).filter(|t| t.kind == Kind::Rinse).map(|t| t.end).max()?;
+    Some((put.start, out))
+}
+
+/// Whether an empty tub that a shelf takes now still has its room there beside the tubs that come until a moment.
+fn keeps_room(facts: &Facts, shelf: &Shelf, tubs: &[TubNow], tub: &Tub, (at, until): (When, When)) -> bool {
+    let kit = &facts.kitchen.kit;
+    let Some(space) = kit.cold.iter().find(|c| c.name == shelf.space) else { return false };
+    let comes = |name: &str| {
+        let loads = facts.plan.loads.iter().filter(|l| l.tub == name && l.space == shelf.space);
+        loads.filter_map(|l| stay(facts, l)).any(|(from, _)| from > at && from < until)
     };
+    let empty = |name: &str| tubs.iter().any(|t| t.tub == name && t.load.is_none());
+    let mut floors: Vec<Floor> = shelf.stands.iter().map(|s| s.floor).collect();
+    let mut litres = shelf.litres.0;
+    for other in kit.tubs.iter().filter(|t| t.name != tub.name && empty(&t.name) && comes(&t.name)) {
+        floors.push(fit::tub_floor(other));
+        litres += fit::tub_litres(other);
+    }
+    room::tub_on_shelf(tub, space, &floors, litres).is_ok()
+}
+
+fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
     let loads = facts.plan.loads.iter().filter(|l| l.tub == tub.name);
-    let stays: Vec<_> = loads.filter_map(|l| Some((l, stay(l)?))).collect();
+    let stays: Vec<_> = loads.filter_map(|l| Some((l, stay(facts, l)?))).collect();
     let here = stays.iter().find(|s| s.1.0 <= at && s.1.1 > at);
     let next = stays.iter().filter(|s| s.1.0 > at).map(|s| s.1.0).min();
     let lifted = |j: &String| facts.plan.joints.iter().any(|s| s.name == *j && s.lift <= at);

@@ -2,7 +2,7 @@
 
 use super::super::source::{self, Source};
 use super::super::{Ended, Planning};
-use super::{notes, refused, show};
+use super::{notes, of_load, refused, show};
 use crate::app::views::{Slip, slip};
 use crate::kitchen::Kitchen;
 use crate::plan::TubLoad;
@@ -84,14 +84,17 @@ pub fn run(args: &BrineArgs) -> Result<Ended> {
         let tub = args.tub.as_deref().unwrap_or("");
         anyhow::bail!("the plan puts nothing in a tub called \"{tub}\"; it fills {}", used.join(", "));
     }
-    let mut slips = Vec::new();
+    let (mut slips, mut none) = (Vec::new(), Vec::new());
     for l in loads {
         match slip(&kitchen, l) {
             Ok(s) => slips.push(s),
-            Err(r) => return refused(args.json, &r),
+            Err(r) if args.json => return refused(true, &r),
+            Err(r) => none.push(of_load(l, r)),
         }
     }
     let mut out: String = slips.iter().map(|s| text(&kitchen, s)).collect();
     out += &notes(slips.iter().flat_map(|s| &s.notes));
-    show(args.json, &slips, &out)
+    let ended = show(args.json, &slips, &out)?;
+    // The other tubs are weighed out all the same.
+    none.iter().try_fold(ended, |_, r| refused(false, r))
 }

@@ -81,7 +81,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         anyhow::bail!("no joint is called \"{name}\"");
     }
     let recipe = bridge::recipe(&kitchen.cure);
-    let (mut checked, mut out) = (Vec::new(), String::new());
+    let (mut checked, mut none, mut out) = (Vec::new(), Vec::new(), String::new());
     for story in plan.joints.iter().filter(|s| args.joint.as_ref().is_none_or(|n| *n == s.name)) {
         let Some(joint) = kitchen.joints.iter().find(|j| j.name == story.name) else { continue };
         let Some(load) = plan.loads.iter().find(|l| l.joints.contains(&story.name)) else { continue };
@@ -126,7 +126,14 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         };
         let c = match reckoned() {
             Ok(c) => c,
-            Err(r) => return super::refused(args.json, &r),
+            Err(r) if args.json => return super::refused(true, &r),
+            Err(r) => {
+                let r = super::of_load(load, r);
+                if !none.contains(&r) {
+                    none.push(r);
+                }
+                continue;
+            }
         };
         out += &format!(
             "{} ({}): in {}, out {}\n  Rule: {:.1} days; the plan gives {:.0} % of them: {}\n",
@@ -152,5 +159,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         checked.push(c);
     }
     out += &notes(checked.iter().flat_map(|c| &c.notes));
-    show(args.json, &checked, &out)
+    let ended = show(args.json, &checked, &out)?;
+    // The other joints are told all the same.
+    none.iter().try_fold(ended, |_, r| super::refused(false, r))
 }

@@ -1,6 +1,6 @@
 //! The sums from the shell, one command a file: each as plain text and as JSON, with what must be said beside it.
 
-use crate::plan::capital;
+use crate::plan::{TubLoad, capital};
 use crate::process::bridge;
 pub mod brine;
 pub mod cook;
@@ -35,6 +35,11 @@ fn refused(json: bool, r: &Refused) -> Result<Ended> {
         eprintln!("  {}.", capital(&r.hint));
     }
     Ok(Ended::Refused)
+}
+
+/// A refusal with the load it is about.
+fn of_load(load: &TubLoad, r: Refused) -> Refused {
+    Refused { why: format!("{} in {}: {}", load.joints.join(" and "), load.id, r.why), ..r }
 }
 
 /// Readings as typed; what cannot be read is unusable input, not a refusal.

@@ -43,18 +43,42 @@ pub struct YieldArgs {
     /// On the bone
     #[arg(long, conflicts_with = "kitchen")]
     pub bone_in: bool,
-    /// Price of a kilogram of pork, in your own money: says what the batch costs
-    #[arg(long, value_name = "PRICE", requires = "kitchen")]
-    pub pork_price: Option<f64>,
+    /// Price of a kilogram of pork, in your own money ("7", "£7.50"): says what the batch costs
+    #[arg(long, value_name = "PRICE", requires = "kitchen", value_parser = Money::parse, allow_hyphen_values = true)]
+    pub pork_price: Option<Money>,
     /// Price of a kilowatt hour
-    #[arg(long, value_name = "PRICE", requires = "pork_price")]
-    pub kwh_price: Option<f64>,
+    #[arg(long, value_name = "PRICE", requires = "pork_price", value_parser = Money::parse)]
+    pub kwh_price: Option<Money>,
     /// Everything else that was paid: salt, bags, ice, your time
-    #[arg(long, value_name = "SUM", requires = "pork_price")]
-    pub other: Option<f64>,
+    #[arg(long, value_name = "SUM", requires = "pork_price", value_parser = Money::parse)]
+    pub other: Option<Money>,
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// A sum of money as it was typed, with its sign if it has one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Money {
+    amount: f64,
+    sign: Option<char>,
+}
+
+/// Signs that money is written with, before the figure or behind it.
+const SIGNS: [char; 12] = ['£', '$', '€', '¥', '₹', '₽', '₩', '₺', '₴', '₪', '₱', '₦'];
+
+impl Money {
+    fn parse(text: &str) -> Result<Self, String> {
+        let bare = text.trim();
+        let sign = bare.chars().next().into_iter().chain(bare.chars().last()).find(|c| SIGNS.contains(c));
+        let figure = sign.map_or(bare, |s| bare.trim_start_matches(s).trim_end_matches(s)).trim();
+        match figure.parse::<f64>() {
+            Ok(amount) if amount.is_finite() => Ok(Self { amount, sign }),
+            _ => Err(format!(
+                "\"{text}\" is no sum of money: write a number, with a point and a sign if you like (7.50, £7.50)"
+            )),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -62,6 +86,20 @@ struct Line {
     joint: String,
     outcome: &'static str,
     packing: Packing,
+    /// What a kilogram and a pack of it cost, once a price is given; a joint left whole is one pack.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cost: Option<Share>,
+    #[serde(skip)]
+    green: f64,
+    #[serde(skip)]
+    pack: Mass,
+}
+
+/// A joint's share of the cost.
+#[derive(Serialize)]
+struct Share {
+    per_kg: f64,
+    per_pack: f64,
 }
 
 /// A kitchen's batch: its packs, its energy, and its cost once a price is given.
@@ -101,6 +139,18 @@ struct Order {
     green: Mass,
 }
 
+/// The sign that the prices are written with; none when none has one.
+fn sign(args: &YieldArgs) -> Result<String> {
+    let mut signs: Vec<char> =
+        [args.pork_price, args.kwh_price, args.other].into_iter().flatten().filter_map(|m| m.sign).collect();
+    signs.dedup();
+    match signs.as_slice() {
+        [] => Ok(String::new()),
+        [one] => Ok(one.to_string()),
+        [a, b, ..] => anyhow::bail!("the prices are in {a} and in {b}: give them all in one money"),
+    }
+}
+
 pub fn run(args: &YieldArgs) -> Result<Ended> {
     if let Some(path) = &args.kitchen {
         let kitchen = match files::kitchen(path)? {
@@ -138,18 +188,22 @@ pub fn run(args: &YieldArgs) -> Result<Ended> {
                 )
             };
             total += p.packs;
-            lines.push(Line { joint: j.name.clone(), outcome: j.outcome.words(), packing: p });
+            let pack = if whole { p.packed } else { pack };
+            let (joint, outcome, green) = (j.name.clone(), j.outcome.words(), green.as_kg());
+            lines.push(Line { joint, outcome, packing: p, cost: None, green, pack });
         }
         out += &format!("{total} packs in all: as many bags and labels, and a few over for seals that fail\n");
         let packed: f64 = lines.iter().map(|l| l.packing.packed.as_kg()).sum();
+        let green: f64 = lines.iter().map(|l| l.green).sum();
+        let sign = sign(args)?;
         let reckoned = energy(&kitchen).and_then(|e| {
             let Some(price) = args.pork_price else { return Ok((e, None)) };
-            let green: f64 = kitchen.joints.iter().map(|j| j.planned_weight().as_kg()).sum();
-            let paid = |what: &str, amount, unit_price| Paid { what: what.to_owned(), amount, unit_price };
+            let paid =
+                |what: &str, amount, price: Money| Paid { what: what.to_owned(), amount, unit_price: price.amount };
             let mut all = vec![paid("pork", green, price)];
             all.extend(args.kwh_price.map(|p| paid("energy", e.value.total(), p)));
             all.extend(args.other.map(|p| paid("everything else", 1.0, p)));
-            cost(&all, total, packed).map(|c| (e, Some(c)))
+            cost(&all, packed).map(|c| (e, Some(c)))
         });
         let (used, money) = match reckoned {
             Ok(r) => r,
@@ -166,11 +220,25 @@ pub fn run(args: &YieldArgs) -> Result<Ended> {
         );
         said.extend(used.notes);
         if let Some(c) = &money {
-            out += &format!(
-                "Costs {:.2} in all: {:.2} a pack, {:.2} a kilogram packed\n",
-                c.value.total, c.value.per_pack, c.value.per_kg
-            );
+            let sum = |x: f64| format!("{sign}{x:.2}");
+            out += &format!("Costs {} in all, {} a kilogram packed:\n", sum(c.value.total), sum(c.value.per_kg));
+            for l in &mut lines {
+                let all = c.value.of(l.green, green);
+                let per_kg = all / l.packing.packed.as_kg();
+                let share = Share { per_kg, per_pack: per_kg * l.pack.as_kg() };
+                out += &format!(
+                    "  {:<16} {} a kilogram, {} a pack of {:.0} g\n",
+                    l.joint,
+                    sum(share.per_kg),
+                    sum(share.per_pack),
+                    l.pack.as_g()
+                );
+                l.cost = Some(share);
+            }
             said.extend(c.notes.iter().cloned());
+            said.push(Note::assumes(
+                "each joint bears the cost by its green weight; what is over its packs counts as packed",
+            ));
         }
         out += &notes(&said);
         let batch =

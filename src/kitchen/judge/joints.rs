@@ -2,7 +2,7 @@
 
 use super::{Judge, bounds, num};
 use crate::kitchen::path::Path;
-use crate::kitchen::{Cure, Joint, Moment, Outcome, plausible};
+use crate::kitchen::{Cure, HEAVIEST_KG, Joint, Moment, Outcome, plausible};
 use crate::units::{Length, Mass};
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
 
@@ -65,7 +65,7 @@ impl Judge<'_> {
             if kg >= 200.0 && plausible(kg / 1000.0) {
                 guesses.push(format!("\"{} g\"", num(kg)));
             }
-            if kg <= 25.0 * LB {
+            if kg <= HEAVIEST_KG * LB {
                 guesses.push(format!("\"{} lb\" ({:.1} kg)", num(kg), kg / LB));
             }
             let hint = if guesses.is_empty() {
@@ -73,7 +73,7 @@ impl Judge<'_> {
             } else {
                 format!("did you mean {}?", guesses.join(", or "))
             };
-            let refused = kg > 25.0;
+            let refused = kg > HEAVIEST_KG;
             let issue = if refused { self.refuse(at, says) } else { self.warn(at, says) };
             issue.hint(hint);
             return !refused;

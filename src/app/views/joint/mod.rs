@@ -202,6 +202,8 @@ pub(super) struct InBrine {
     pub cured: When,
     /// Days asked for, minutes.
     need: i32,
+    /// Of them for what happened, by the rulings on record.
+    longer: i32,
 }
 
 pub(super) fn in_brine(facts: &Facts, j: usize) -> Option<InBrine> {
@@ -212,14 +214,15 @@ pub(super) fn in_brine(facts: &Facts, j: usize) -> Option<InBrine> {
     // What happened counts before what was planned.
     let put_in = done(Kind::Submerge).unwrap_or(story.put_in);
     let lift = done(Kind::Rinse).unwrap_or(story.lift);
-    let need = durations::cure(own, &facts.kitchen.cure);
-    Some(InBrine { put_in, lift, cured: put_in + TimeDelta::minutes(i64::from(need)), need })
+    let longer = facts.record.and_then(|r| r.longer.get(&story.name)).copied().unwrap_or(0);
+    let need = durations::cure(own, &facts.kitchen.cure) + longer;
+    Some(InBrine { put_in, lift, cured: put_in + TimeDelta::minutes(i64::from(need)), need, longer })
 }
 
 fn stay(facts: &Facts, j: usize) -> Option<Stay> {
     let own = facts.joint(&facts.plan.joints[j].name)?;
     let limits = Limits::with(&facts.kitchen.limits);
-    let InBrine { put_in, lift, cured, need } = in_brine(facts, j)?;
+    let InBrine { put_in, lift, cured, need, longer } = in_brine(facts, j)?;
     let good = durations::cure_longest_good(need, &facts.kitchen.cure, &limits);
     let longest = limits.get("brine_longest");
     let after = |m: i32| put_in + TimeDelta::minutes(i64::from(m));
@@ -227,7 +230,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
     Some(Stay {
         put_in,
         days: f64::from(need) / 1440.0,
-        rule: rule(own, &facts.kitchen.cure),
+        rule: rule(own, &facts.kitchen.cure, longer),
         cured,
         good_until: after(good.min(longest.value as i32)),
         limit: after(longest.value as i32),
@@ -238,7 +241,7 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
 }
 
 /// What the days in the brine are made of: `6 a kilo and 10 % for the bone`.
-fn rule(own: &crate::kitchen::Joint, cure: &Cure) -> String {
+fn rule(own: &crate::kitchen::Joint, cure: &Cure, longer: i32) -> String {
     let days = match cure.times {
         Times::Physics => "by the salt sum".to_owned(),
         Times::Rule if cure.days_per_kg * own.planned_weight().as_kg() < cure.fewest_days => {
@@ -253,7 +256,7 @@ fn rule(own: &crate::kitchen::Joint, cure: &Cure) -> String {
         }
         _ => String::new(),
     };
-    let given = own.extra().as_minutes();
+    let given = own.extra().as_minutes() + f64::from(longer);
     let given =
         if given > 0.0 { format!(", {} more for what happened", time::length(given as i64)) } else { String::new() };
     format!("{days}{more}{given}")
