@@ -5,7 +5,8 @@
 //! measure binds and by how much. Common practice, no source.
 
 use crate::kitchen::{ColdSpace, Joint, Limits, Pot, Shape, Tub};
-use crate::science::size;
+use crate::science::{brine, size};
+use crate::units::{Length, Mass, Volume};
 
 /// Diameter and length in centimetres.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -210,6 +211,13 @@ fn inner_height(inner: Shape) -> f64 {
     }
 }
 
+/// Litres of brine in a tub that is filled `fill` cm deep over these joints; below zero where there is no room for any.
+fn brine_to(fill: f64, joints: &[&Joint], tub: &Tub) -> f64 {
+    let meat = Mass::kg(joints.iter().map(|j| j.planned_weight().as_kg()).sum());
+    let filler = tub.filler.unwrap_or(Volume::litres(0.0));
+    brine::cover_volume(floor_area(tub.inner), Length::cm(fill), meat, filler).as_litres()
+}
+
 /// Whether joints fit a tub with cover and headroom, and the brine it then takes.
 pub fn in_tub(joints: &[&Joint], tub: &Tub, limits: &Limits) -> Result<TubFit, Misfit> {
     let sizes: Vec<Size> = joints.iter().map(|j| size_of(j)).collect();
@@ -218,7 +226,7 @@ pub fn in_tub(joints: &[&Joint], tub: &Tub, limits: &Limits) -> Result<TubFit, M
     let sitting = sit(&sizes, tub.inner, room, &tub.name)?;
     let fill = sitting.height + cover;
     let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
-    let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
+    let brine = brine_to(fill, joints, tub);
     if brine < 0.1 * meat {
         return Err(Misfit {
             says: format!("{} leaves {brine:.1} L for brine", tub.name),
@@ -236,9 +244,8 @@ pub fn as_it_lies(kitchen: &crate::kitchen::Kitchen, tub: usize, joints: &[usize
     in_tub(&joints, tub, limits).unwrap_or_else(|_| {
         let height = joints.iter().map(|j| size_of(j).diameter).fold(0.0, f64::max);
         let fill = (height + limits.value("cover_cm")).min(inner_height(tub.inner));
-        let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
-        let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
-        TubFit { sitting: Sitting { height, standing: vec![false; joints.len()] }, fill, brine: brine.max(0.0) }
+        let brine = brine_to(fill, &joints, tub).max(0.0);
+        TubFit { sitting: Sitting { height, standing: vec![false; joints.len()] }, fill, brine }
     })
 }
 

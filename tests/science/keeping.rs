@@ -52,16 +52,6 @@ fn water_phase() {
     assert!(salt_in_water_phase(f64::NAN, 68.0).is_err());
 }
 
-// S06: former 9 CFR 318.10 Table 1, two thicknesses. S07: its alternative table (secondary).
-#[test]
-fn trichinae() {
-    assert_eq!((trichinae_days(c(-15.0), 15.0), trichinae_days(c(-15.0), 20.0)), (Some(20), Some(30)));
-    assert_eq!((trichinae_days(c(-24.0), 15.0), trichinae_days(c(-29.0), 20.0)), (Some(10), Some(12)));
-    assert_eq!(trichinae_days(c(-14.0), 10.0), None);
-    let hours: Vec<f64> = TRICHINAE_CENTRE.iter().map(|r| r.1).collect();
-    assert_eq!(hours, [106.0, 82.0, 63.0, 48.0, 35.0, 22.0, 8.0, 0.5]);
-}
-
 // The house table of warm brines: conservative judgement, no source.
 #[test]
 fn warm_brine() {

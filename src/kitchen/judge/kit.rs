@@ -6,6 +6,9 @@ use crate::kitchen::path::Path;
 use crate::kitchen::{ChillingMeans, Joint, Shape, Side, Tub};
 use crate::units::{Elapsed, Length, Mass, Volume};
 
+/// Where a brine of 5 % freezes, °C (common practice, no source).
+const BRINE_FREEZES: f64 = -3.0;
+
 const SMALLER_UNITS: &str = "a bare number is centimetres; millimetres are written \"270 mm\", inches \"10.5 in\"";
 
 impl Judge<'_> {
@@ -108,7 +111,7 @@ impl Judge<'_> {
                     "cooked ham is kept at 5 °C or under".to_owned()
                 };
                 self.refuse(at, says).hint(hint);
-            } else if t < -3.0 {
+            } else if t < BRINE_FREEZES {
                 self.refuse(at, says).hint("brine and meat freeze; nothing cures");
             } else if t < 1.0 && c.side == Side::Raw {
                 self.warn(at, says).hint("under 1 °C the cure nearly stalls: such days count half");
