@@ -16,7 +16,7 @@ pub enum Basis {
     /// Salt as a share of meat and water together; it cannot go over its target.
     #[default]
     Equilibrium,
-    /// Salt as a share of the water, stronger, pulled by time.
+    /// Salt as a share of the water, stronger, pulled by time and often soaked.
     Excess,
 }
 

@@ -4,11 +4,12 @@
 //! plan's own order: the plan is chained into a partial-order schedule (Policella, Smith, Cesta and Oddi, 2004). People, sinks,
 //! pots, oven and chilling are taken as they come free.
 
-use crate::kitchen::{Kitchen, Limits, Times};
+use crate::kitchen::stay::by_salt;
+use crate::kitchen::{Kitchen, Limits, Times, quantities};
 use crate::plan::judge::Laid;
+use crate::process::Kind;
 use crate::process::durations as d;
 use crate::process::emit::Taken;
-use crate::process::{Kind, bridge};
 use crate::schedule::{Interval, Minute};
 use crate::science;
 use crate::units::{Elapsed, Mass};
@@ -469,14 +470,10 @@ fn joint_model(kitchen: &Kitchen, limits: &Limits, laid: &Laid, j: usize) -> Joi
         ready_by: joint.ready_by.map(|m| laid.axis.of(m)),
         simmer: simmer_of(kitchen, limits, j),
         kg: joint.planned_weight().as_kg(),
-        rule: (cure.times == Times::Rule).then_some(science::cure::Rule {
-            days_per_kg: cure.days_per_kg,
-            fewest_days: cure.fewest_days,
-            bone_extra_percent: cure.bone_extra_percent,
-        }),
+        rule: (!by_salt(joint, cure)).then(|| quantities::rule(cure)),
         extra: Elapsed::minutes(joint.extra().as_minutes()).whole_minutes_up(),
         bone_in: joint.bone_in,
-        diameter: bridge::size(joint).diameter.as_cm(),
+        diameter: quantities::size(joint).diameter.as_cm(),
         rule_simmer: cure.times == Times::Rule,
     }
 }
