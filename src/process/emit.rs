@@ -197,7 +197,7 @@ impl Emitter<'_> {
             Thing::Oven => ("oven".to_owned(), kit.oven.as_ref().map_or(0, |o| o.hams.min(1000)) as i32),
             Thing::Chilling(i) => (kit.chilling[i].name.clone(), kit.chilling[i].hams.min(1000) as i32),
             Thing::ChillingLoad(i) => {
-                (format!("{} by weight", kit.chilling[i].name), grams(kit.chilling[i].load.map_or(0.0, |l| l.as_g())))
+                (format!("{} by weight", kit.chilling[i].name), units(kit.chilling[i].load.map_or(0.0, |l| l.as_g())))
             }
             Thing::Bench => {
                 changeover = vec![(1, 2, clean), (2, 1, clean)];
@@ -205,13 +205,13 @@ impl Emitter<'_> {
             }
             Thing::CookedBench => ("board and packer for cooked".to_owned(), 1),
             Thing::Freezer => {
-                ("freezer, in 24 h".to_owned(), grams(kit.freezer.as_ref().map_or(0.0, |f| f.per_day.as_g())))
+                ("freezer, in 24 h".to_owned(), units(kit.freezer.as_ref().map_or(0.0, |f| f.per_day.as_g())))
             }
             Thing::Floor(i) => {
-                (format!("floor of {}", kit.cold[i].name), grams(kit.cold[i].width.as_cm() * kit.cold[i].depth.as_cm()))
+                (format!("floor of {}", kit.cold[i].name), units(kit.cold[i].width.as_cm() * kit.cold[i].depth.as_cm()))
             }
             Thing::Litres(i) => {
-                (format!("litres of {}", kit.cold[i].name), grams(fit::space_litres(&kit.cold[i]) * 10.0))
+                (format!("litres of {}", kit.cold[i].name), units(fit::space_litres(&kit.cold[i]) * 10.0))
             }
             Thing::Air(i) => {
                 (format!("air of {}", kit.cold[i].fridge.as_ref().unwrap_or(&kit.cold[i].name)), cold::HOT)
@@ -581,7 +581,8 @@ impl Emitter<'_> {
     }
 }
 
-fn grams(x: f64) -> i32 {
+/// An amount of a resource in whole units, rounded down: of a load the gram, of a floor the cm², of a space the tenth of a litre.
+fn units(x: f64) -> i32 {
     x.clamp(0.0, 1e9) as i32
 }
 
