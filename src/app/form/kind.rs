@@ -122,7 +122,7 @@ impl Kind {
             Self::Elapsed => {
                 let e = Elapsed::parse(text).map_err(|_| "a length of time such as 45 min, 36 h, 2 d".to_owned())?;
                 let m = e.as_minutes();
-                told(as_typed(text), crate::app::time::length(m.clamp(0.0, 1e9) as i64))
+                told(as_typed(text), crate::app::time::how_long(m.clamp(0.0, 1e9) as i64))
             }
             Self::Number => {
                 let n: f64 = text.parse().ok().filter(|n: &f64| n.is_finite()).ok_or("a number such as 2.5")?;
@@ -180,7 +180,7 @@ impl Kind {
                 if why.is_empty() {
                     return Err(expected());
                 }
-                let shown = crate::app::time::length(time.as_minutes().clamp(0.0, 1e9) as i64);
+                let shown = crate::app::time::how_long(time.as_minutes().clamp(0.0, 1e9) as i64);
                 Ok((json!({ "time": as_typed(head), "why": why }), shown))
             }),
             Self::Groups => list(text, ';', |t| {

@@ -140,7 +140,7 @@ impl Job {
 
     /// `10 min`, of hands.
     pub fn hands(&self) -> String {
-        if self.hands_minutes > 0 { time::length(i64::from(self.hands_minutes)) } else { String::new() }
+        if self.hands_minutes > 0 { time::how_long(i64::from(self.hands_minutes)) } else { String::new() }
     }
 }
 

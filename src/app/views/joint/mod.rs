@@ -255,7 +255,7 @@ fn rule(own: &crate::kitchen::Joint, cure: &Cure) -> String {
     };
     let given = own.extra().as_minutes();
     let given =
-        if given > 0.0 { format!(", {} more for what happened", time::length(given as i64)) } else { String::new() };
+        if given > 0.0 { format!(", {} more for what happened", time::how_long(given as i64)) } else { String::new() };
     format!("{days}{more}{given}")
 }
 
