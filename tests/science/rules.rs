@@ -39,14 +39,12 @@ fn short_is_never_ready() {
 }
 
 #[test]
-fn simmer_and_bake() {
+fn simmer() {
     for (kg, min) in [(2.6, 160.0), (3.4, 200.0), (4.2, 240.0), (1.2, 120.0)] {
         let s = cook::simmer(Mass::kg(kg));
         near("planned", s.planned.as_minutes(), min, 1e-9);
         near("slow", s.slow.as_minutes(), min * 1.35, 1e-9);
     }
-    assert_eq!(cook::bake(Mass::kg(2.0)).planned.as_minutes(), 45.0);
-    assert_eq!(cook::bake(Mass::kg(9.0)).planned.as_minutes(), 60.0);
 }
 
 #[test]

@@ -222,11 +222,6 @@ impl<'a> Facts<'a> {
         self.kitchen.joints.iter().find(|j| j.name == name)
     }
 
-    /// All the meat of a load, kg.
-    pub fn meat(&self, load: &TubLoad) -> f64 {
-        load.joints.iter().filter_map(|n| self.joint(n)).map(|j| j.planned_weight().as_kg()).sum()
-    }
-
     /// The load that a task is done to.
     pub fn load(&self, task: &PlannedTask) -> Option<&'a TubLoad> {
         let by_id = |l: &&TubLoad| {
