@@ -13,21 +13,25 @@ use petgraph::graph::NodeIndex;
 #[derive(Debug, Clone)]
 pub struct Batch {
     pub graph: TaskGraph,
-    /// By joint: put in, lifted, and the task whose end makes it ready.
+    /// By joint: where it is put in.
     pub submerge: Vec<NodeIndex>,
+    /// By joint: where it is lifted.
     pub rinse: Vec<NodeIndex>,
+    /// By joint: its rest after the brine.
     pub rest: Vec<NodeIndex>,
+    /// By joint: the task whose end makes it ready.
     pub ready: Vec<NodeIndex>,
     /// By load: its turns in order.
     pub turns: Vec<Vec<NodeIndex>>,
-    /// By joint: minutes in the brine the rule asks for.
+    /// By joint: minutes in the brine it needs.
     pub need: Vec<Minute>,
     /// By load: what the tub takes.
     pub fits: Vec<fit::TubFit>,
     /// By cook: simmer and chill tasks.
     pub cooks: Vec<(NodeIndex, Vec<NodeIndex>)>,
-    /// By load, by cook: names for people.
+    /// By load: its name for people.
     pub load_ids: Vec<String>,
+    /// By cook: its name for people.
     pub cook_ids: Vec<String>,
     /// Tasks that are overdue, each with the minute it was due: to be done as soon as can be.
     pub overdue: Vec<(NodeIndex, Minute)>,

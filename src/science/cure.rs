@@ -14,6 +14,7 @@ pub const THICK: Length = Length::cm(15.0);
 /// The rule of days a kilogram.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Rule {
+    /// Days in the brine for each kilogram of green weight.
     pub days_per_kg: f64,
     /// Fewest days, whatever the weight.
     pub fewest_days: f64,
