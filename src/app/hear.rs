@@ -24,11 +24,6 @@ impl State {
                 self.chart_of = news.revision;
                 self.adopt(Chart::new(&self.kitchen, *plan, self.now));
             }
-            News::Bounds(levels) => {
-                if let Some(chart) = &mut self.chart {
-                    Arc::make_mut(chart).plan.levels = levels;
-                }
-            }
             News::Finished => {
                 // The last word of a planner that had nothing, or broke off, stays.
                 if matches!(self.progress.state, Planning::Running | Planning::Stopping | Planning::Idle) {

@@ -81,13 +81,6 @@ impl Heat {
         let curve = (0..=SAMPLES).map(moment).map(|m| (m, core(&course, m), core(&slow, m))).collect();
         Ok(Self { pot_up, bake: bake.map(|b| minute(b.start)), chill, limit, hot, cold, cold_slow, curve })
     }
-
-    /// The core at a moment as reckoned, °C; nothing outside the time drawn.
-    pub fn at(&self, at: Min) -> Option<f64> {
-        let i = self.curve.partition_point(|c| c.0 <= at);
-        let (a, b) = (self.curve.get(i.checked_sub(1)?)?, self.curve.get(i)?);
-        Some(a.1 + (b.1 - a.1) * (at - a.0) as f64 / (b.0 - a.0).max(1) as f64)
-    }
 }
 
 /// The surroundings of a ham from pot-up on, as planned.

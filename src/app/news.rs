@@ -1,7 +1,7 @@
 //! What a planner on another thread has to tell.
 
+use crate::plan::Plan;
 use crate::plan::replan::Replan;
-use crate::plan::{LevelStanding, Plan};
 
 /// News about the plan, tagged with the revision of the question it answers; news of an older question is dropped.
 #[derive(Debug, Clone)]
@@ -14,8 +14,6 @@ pub struct PlanNews {
 pub enum News {
     /// A better plan than before, checked.
     Better(Box<Plan>),
-    /// What is known about the levels changed, the plan did not.
-    Bounds(Vec<LevelStanding>),
     /// The plan on record, planned again after what has happened, with what changes.
     Again(Box<Replan>),
     /// Looking is over; the last plan told stands.

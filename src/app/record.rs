@@ -34,15 +34,6 @@ pub enum Probed {
     Other(String),
 }
 
-impl Probed {
-    /// The name of the joint, space or tub.
-    pub fn name(&self) -> &str {
-        match self {
-            Self::Core(n) | Self::Space(n) | Self::Brine(n) | Self::Other(n) => n,
-        }
-    }
-}
-
 /// A temperature that was read, °C.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Read {

@@ -3,7 +3,7 @@
 use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
-use super::time::{Min, length, minute, when, when_from};
+use super::time::{Min, how_long, minute, when, when_from};
 use super::views::{Facts, alarms};
 use crate::plan::{LevelStanding, Standing, standing};
 
@@ -77,7 +77,7 @@ fn of_plan(state: &State) -> Sentence {
                 "Next, {}: {}, {}.",
                 when_from(state.kitchen.zone, chart.tasks[t].start, state.now),
                 uncapital(short(&task.says)),
-                length(chart.tasks[t].hands)
+                how_long(chart.tasks[t].hands)
             )
         }
         None if chart.tasks.is_empty() => "Nothing to do in this plan.".into(),
@@ -151,7 +151,7 @@ fn late(state: &State, chart: &Chart) -> Option<String> {
         n => format!(" {} more {} late.", n - 1, if n == 2 { "is" } else { "are" }),
     };
     let name = &chart.plan.joints[j].name;
-    Some(format!("Late: {name} is ready {ready}, {} after it is wanted.{more}", length(by)))
+    Some(format!("Late: {name} is ready {ready}, {} after it is wanted.{more}", how_long(by)))
 }
 
 /// Spare minutes before each ready-by, and the joint.
@@ -166,8 +166,8 @@ fn promises(state: &State, chart: &Chart) -> String {
         Some((by, j)) => {
             let (name, ready) = (&chart.plan.joints[j].name, when(zone, chart.stories[j].ready));
             match promised {
-                1 => format!("{name} ready {ready}, {} to spare.", length(by)),
-                n => format!("Tightest of {n} dates: {name}, ready {ready}, {} to spare.", length(by)),
+                1 => format!("{name} ready {ready}, {} to spare.", how_long(by)),
+                n => format!("Tightest of {n} dates: {name}, ready {ready}, {} to spare.", how_long(by)),
             }
         }
         None => match chart.stories.iter().map(|s| s.ready).max() {
@@ -244,7 +244,7 @@ fn figure(l: &LevelStanding, value: i64) -> String {
 /// A value with its unit; long stretches of minutes as hours and days.
 fn amount(l: &LevelStanding, value: i64) -> String {
     match l.unit.as_str() {
-        "min" | "minutes" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, length(value)),
+        "min" | "minutes" if value.abs() >= 60 => format!("{}{}", if value < 0 { "-" } else { "" }, how_long(value)),
         // A count that names itself ("visits 7 visits") says it once.
         unit if unit.is_empty() || l.label.ends_with(unit) => value.to_string(),
         unit => format!("{value} {unit}"),

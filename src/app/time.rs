@@ -78,8 +78,9 @@ pub fn span(zone: Zone, from: Min, to: Min) -> String {
     }
 }
 
-/// A stretch of time: `40 min`, `2 h 40 min`, `30 h`, `3 d 4 h`. Past two days the minutes are left out.
-pub fn length(minutes: i64) -> String {
+/// A stretch of time in days and hours, without its sign, as the screen has it: `40 min`, `2 h 40 min`, `30 h`, `3 d 4 h`. Past two
+/// days the minutes are left out. What the plan says in its own words has days with a tenth; see [`crate::plan::length`].
+pub fn how_long(minutes: i64) -> String {
     let m = minutes.abs();
     match m {
         0..=59 => format!("{m} min"),
@@ -123,7 +124,7 @@ mod tests {
 
     #[test]
     fn lengths() {
-        let shown: Vec<String> = [10, 160, 1800, 1860, 2 * DAY, 2 * DAY + 200, -30].map(length).into();
+        let shown: Vec<String> = [10, 160, 1800, 1860, 2 * DAY, 2 * DAY + 200, -30].map(how_long).into();
         assert_eq!(shown, ["10 min", "2 h 40 min", "30 h", "31 h", "2 d", "2 d 3 h", "30 min"]);
     }
 

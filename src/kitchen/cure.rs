@@ -1,19 +1,9 @@
 //! The cure: brine strength, curing salt, and the clock that goes with them as one recipe.
 
+use crate::science::brine::Basis;
 use crate::units::{Elapsed, Mass};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-/// On what the salt is worked out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Basis {
-    /// Salt as a share of meat and water together; it cannot go over its target.
-    #[default]
-    Equilibrium,
-    /// Salt as a share of the water, stronger, pulled by time and often soaked.
-    Excess,
-}
 
 /// How boiled brine is brought to 5 °C or under.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]

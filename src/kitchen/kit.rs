@@ -14,6 +14,28 @@ pub enum Shape {
     Round { diameter: Length, height: Length },
 }
 
+impl Shape {
+    /// Floor, cm².
+    pub fn floor(self) -> f64 {
+        match self {
+            Self::Box { length, width, .. } => length.as_cm() * width.as_cm(),
+            Self::Round { diameter, .. } => std::f64::consts::FRAC_PI_4 * diameter.as_cm().powi(2),
+        }
+    }
+
+    /// From floor to brim.
+    pub const fn height(self) -> Length {
+        match self {
+            Self::Box { height, .. } | Self::Round { height, .. } => height,
+        }
+    }
+
+    /// Litres to the brim.
+    pub fn litres(self) -> f64 {
+        self.floor() * self.height().as_cm() / 1000.0
+    }
+}
+
 /// A food-grade curing vessel with a lid.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -20,16 +20,22 @@ pub enum Kind {
     Wish,
 }
 
+/// One house limit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Limit {
+    /// What it is asked for and overridden by; see docs/kitchen-file.md.
     pub id: String,
+    /// In [`Limit::unit`].
     pub value: f64,
+    /// "min", "h", "°C", "cm", "%", "mg/kg", or "x" for a plain factor.
     pub unit: String,
     pub kind: Kind,
     /// The limit as one plain clause.
     pub says: String,
+    /// Who says so; "common practice" where nobody has published it.
     pub source: String,
+    /// Where it holds.
     pub country: String,
     /// Date on which the value was last looked at.
     pub as_of: String,
@@ -110,19 +116,28 @@ impl Limits {
         self.0.get(id).unwrap_or_else(|| panic!("no house limit is called {id}"))
     }
 
+    /// Whether there is a limit of this id, for ids that a person wrote.
     pub fn contains(&self, id: &str) -> bool {
         self.0.contains_key(id)
     }
 
+    /// A limit's value, in its own unit.
+    ///
+    /// # Panics
+    /// As [`Limits::get`].
     pub fn value(&self, id: &str) -> f64 {
         self.get(id).value
     }
 
-    /// A limit in whole minutes, rounded down.
+    /// The value of a limit that is kept in minutes, rounded down to whole ones and never below zero.
+    ///
+    /// # Panics
+    /// As [`Limits::get`].
     pub fn minutes(&self, id: &str) -> i32 {
         self.value(id).clamp(0.0, 1e8) as i32
     }
 
+    /// All of them, in the order of their ids.
     pub fn iter(&self) -> impl Iterator<Item = &Limit> {
         self.0.values()
     }

@@ -12,13 +12,16 @@ pub mod limits;
 mod moment;
 pub mod path;
 mod people;
+pub mod quantities;
 pub mod read;
 pub mod schema;
 pub mod spoken;
 mod starter;
+pub mod stay;
 
+pub use crate::science::brine::Basis;
 pub use batch::{Batch, NamedDays};
-pub use cure::{Basis, BrineCooling, Cure, CuringSalt, Times};
+pub use cure::{BrineCooling, Cure, CuringSalt, Times};
 pub use joint::{ExtraCure, HEAVIEST_KG, Joint, Lot, Outcome};
 pub use kit::{
     Chilling, ChillingMeans, ColdSpace, Freezer, Hob, Kit, Oven, Packer, Pot, Scales, Shape, Side, Slicer, Tub,

@@ -3,7 +3,7 @@
 
 use super::history::{History, MOST_TURNS, highest_load};
 use super::share::{Places, Proposer, partitions};
-use super::{Plan, judge::nth};
+use super::{Plan, PotLoad, TubLoad, judge::nth};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::{Arrangement, Cook, Load, cook_fits, curing_spaces, load_fits};
 use crate::process::{Axis, fit, graph};
@@ -52,106 +52,129 @@ pub(super) fn adapt(
     history: Option<&History>,
     open: Open,
 ) -> Result<Adapted, String> {
-    let begun = |id: &str| history.is_some_and(|h| h.has_begun(id));
-    let mut out = Adapted::default();
-    out.kept.place = vec![None; kitchen.kit.tubs.len()];
-    let mut has_tub = vec![false; kitchen.joints.len()];
-    let spaces = curing_spaces(kitchen, limits);
-    for l in &old.loads {
-        let tub = kitchen.kit.tubs.iter().position(|t| t.name == l.tub);
-        let space = kitchen.kit.cold.iter().position(|c| c.name == l.space);
-        let joints: Vec<usize> = l.joints.iter().flat_map(|n| pieces(kitchen, n)).collect();
-        let lifted = |n: &String| begun(&format!("lift {n}"));
-        let told = l.turns.min(MOST_TURNS);
-        let turned = (1..=told).any(|k| begun(&format!("turn {} {k}", l.id)));
-        let is_in = begun(&format!("put in {}", l.id)) || turned || l.joints.iter().any(lifted);
-        let out_again = !l.joints.is_empty() && l.joints.iter().all(lifted);
+    let mut carrying = Carrying { kitchen, limits, old, history, open, out: Adapted::default() };
+    carrying.out.kept.place = vec![None; kitchen.kit.tubs.len()];
+    for load in &old.loads {
+        carrying.load(load)?;
+    }
+    for cook in &old.cooks {
+        carrying.cook(cook);
+    }
+    let mut out = carrying.out;
+    let n = 0..kitchen.joints.len();
+    out.joints = n.clone().filter(|j| !out.kept.loads.iter().any(|l| l.joints.contains(j))).collect();
+    let cooked = |j: &usize| out.kept.cooks.iter().any(|c| c.joints.contains(j));
+    out.hams = n.filter(|j| kitchen.joints[*j].outcome.is_ham() && !cooked(j)).collect();
+    Ok(out)
+}
+
+/// An earlier sharing on its way into a changed kitchen.
+struct Carrying<'a> {
+    kitchen: &'a Kitchen,
+    limits: &'a Limits,
+    old: &'a Plan,
+    history: Option<&'a History>,
+    open: Open,
+    out: Adapted,
+}
+
+impl Carrying<'_> {
+    fn begun(&self, id: &str) -> bool {
+        self.history.is_some_and(|h| h.has_begun(id))
+    }
+
+    /// A load that is in its tub stays there; one that is not, where it still fits and is not to be chosen anew.
+    fn load(&mut self, l: &TubLoad) -> Result<(), String> {
+        let kit = &self.kitchen.kit;
+        let joints: Vec<usize> = l.joints.iter().flat_map(|n| pieces(self.kitchen, n)).collect();
         if joints.is_empty() {
-            continue;
+            return Ok(());
         }
+        let tub = kit.tubs.iter().position(|t| t.name == l.tub);
+        let space = kit.cold.iter().position(|c| c.name == l.space);
+        let lifted = |n: &String| self.begun(&format!("lift {n}"));
+        let told = l.turns.min(MOST_TURNS);
+        let turned = (1..=told).any(|k| self.begun(&format!("turn {} {k}", l.id)));
+        let is_in = self.begun(&format!("put in {}", l.id)) || turned || l.joints.iter().any(lifted);
+        let out_again = l.joints.iter().all(lifted);
         let (Some(tub), true) = (tub, space.is_some() || !is_in) else {
             if is_in {
-                return Err(format!(
-                    "{} is in {} in {}, which the kitchen no longer has",
-                    l.joints.join(" and "),
-                    l.tub,
-                    l.space
-                ));
+                let who = l.joints.join(" and ");
+                return Err(format!("{who} is in {} in {}, which the kitchen no longer has", l.tub, l.space));
             }
-            out.says.push(format!("{} is not in the kitchen any more", l.tub));
-            continue;
+            self.out.says.push(format!("{} is not in the kitchen any more", l.tub));
+            return Ok(());
         };
         if !is_in {
-            let fits = load_fits(kitchen, tub, &joints, limits).map_err(|m| m.says);
-            let fits = fits.and_then(|_| {
-                let space = space.filter(|s| spaces.contains(s));
-                space.ok_or_else(|| format!("{} is no place to cure in any more", l.space))
-            });
-            let fits = fits.and_then(|s| {
-                let mut there: Vec<_> = (0..kitchen.kit.tubs.len()).filter(|t| out.kept.place[*t] == Some(s)).collect();
-                if !there.contains(&tub) {
-                    there.push(tub);
-                }
-                let tubs: Vec<_> = there.iter().map(|t| &kitchen.kit.tubs[*t]).collect();
-                fit::in_space(&tubs, &kitchen.kit.cold[s]).map_err(|m| m.says)
-            });
-            if let Err(says) = fits {
-                out.says.push(says);
-                continue;
+            if let Err(says) = self.still_fits(tub, space, &joints, &l.space) {
+                self.out.says.push(says);
+                return Ok(());
             }
-            if open == Open::NotBegun {
-                continue;
+            if self.open == Open::NotBegun {
+                return Ok(());
             }
         }
-        let fresh = Load::new(kitchen, tub, joints.clone());
-        let missed = history.map_or(0, |h| h.missed_turns(&l.id, told));
+        let fresh = Load::new(self.kitchen, tub, joints);
+        let missed = self.history.map_or(0, |h| h.missed_turns(&l.id, told));
         let turns = match out_again {
             true => told,
             // A lighter joint is not turned less for it, unless that has to be.
-            _ => told.max(fresh.turns + missed),
+            false => told.max(fresh.turns + missed),
         };
-        joints.iter().for_each(|j| has_tub[*j] = true);
-        out.kept.place[tub] = out.kept.place[tub].or(space);
-        let boil = (l.boil as usize).min(old.loads.len() + 100);
-        if out.kept.boils.len() <= boil {
-            out.kept.boils.resize(boil + 1, Vec::new());
+        let boil = (l.boil as usize).min(self.old.loads.len() + 100);
+        let kept = &mut self.out.kept;
+        kept.place[tub] = kept.place[tub].or(space);
+        if kept.boils.len() <= boil {
+            kept.boils.resize(boil + 1, Vec::new());
         }
-        out.kept.boils[boil].push(out.kept.loads.len());
-        out.kept.loads.push(Load { turns, nth: Some(nth(l).unwrap_or(1)), ..fresh });
+        kept.boils[boil].push(kept.loads.len());
+        kept.loads.push(Load { turns, nth: Some(nth(l).unwrap_or(1)), ..fresh });
+        Ok(())
     }
-    let mut has_pot = vec![false; kitchen.joints.len()];
-    for c in &old.cooks {
-        let pot = kitchen.kit.pots.iter().position(|p| p.name == c.pot);
-        let chilling = kitchen.kit.chilling.iter().position(|m| m.name == c.chilling);
-        let mut joints: Vec<usize> = c.joints.iter().flat_map(|n| pieces(kitchen, n)).collect();
-        joints.retain(|j| kitchen.joints[*j].outcome.is_ham());
-        if joints.is_empty() {
-            continue;
+
+    /// Whether joints still fit their tub, and the tub its place in the cold beside those that are kept there.
+    fn still_fits(&self, tub: usize, space: Option<usize>, joints: &[usize], named: &str) -> Result<(), String> {
+        let kit = &self.kitchen.kit;
+        load_fits(self.kitchen, tub, joints, self.limits).map_err(|m| m.says)?;
+        let space = space.filter(|s| curing_spaces(self.kitchen, self.limits).contains(s));
+        let space = space.ok_or_else(|| format!("{named} is no place to cure in any more"))?;
+        let mut there: Vec<_> = (0..kit.tubs.len()).filter(|t| self.out.kept.place[*t] == Some(space)).collect();
+        if !there.contains(&tub) {
+            there.push(tub);
         }
+        let tubs: Vec<_> = there.iter().map(|t| &kit.tubs[*t]).collect();
+        fit::in_space(&tubs, &kit.cold[space]).map_err(|m| m.says)
+    }
+
+    /// A cook that is on stays; one that is not, where it still fits and is not to be chosen anew.
+    fn cook(&mut self, c: &PotLoad) {
+        let kit = &self.kitchen.kit;
+        let mut joints: Vec<usize> = c.joints.iter().flat_map(|n| pieces(self.kitchen, n)).collect();
+        joints.retain(|j| self.kitchen.joints[*j].outcome.is_ham());
+        if joints.is_empty() {
+            return;
+        }
+        let pot = kit.pots.iter().position(|p| p.name == c.pot);
+        let chilling = kit.chilling.iter().position(|m| m.name == c.chilling);
         let (Some(pot), Some(chilling)) = (pot, chilling) else {
-            out.says.push(format!("{} or {} is not in the kitchen any more", c.pot, c.chilling));
-            continue;
+            self.out.says.push(format!("{} or {} is not in the kitchen any more", c.pot, c.chilling));
+            return;
         };
         let cook = Cook { pot, chilling, joints };
-        let mut tried = out.kept.clone();
+        let mut tried = self.out.kept.clone();
         tried.cooks.push(cook.clone());
-        let on = history.is_some_and(|h| h.known(kitchen, &tried).on.last() == Some(&true));
+        let on = self.history.is_some_and(|h| h.known(self.kitchen, &tried).on.last() == Some(&true));
         if !on {
-            if let Err(m) = cook_fits(kitchen, &cook, limits) {
-                out.says.push(m.says);
-                continue;
+            if let Err(m) = cook_fits(self.kitchen, &cook, self.limits) {
+                self.out.says.push(m.says);
+                return;
             }
-            if open == Open::NotBegun {
-                continue;
+            if self.open == Open::NotBegun {
+                return;
             }
         }
-        cook.joints.iter().for_each(|j| has_pot[*j] = true);
-        out.kept.cooks.push(cook);
+        self.out.kept.cooks.push(cook);
     }
-    let n = kitchen.joints.len();
-    out.joints = (0..n).filter(|j| !has_tub[*j]).collect();
-    out.hams = (0..n).filter(|j| !has_pot[*j] && kitchen.joints[*j].outcome.is_ham()).collect();
-    Ok(out)
 }
 
 /// Groupings of the open ones: every one of a few, else each alone and greedily together.

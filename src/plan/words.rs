@@ -19,7 +19,7 @@ pub fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
 }
 
-/// A length in the words people use: "10 min", "2 h 40", "15.6 days".
+/// A length as the trade tells it: "10 min", "2 h 40", "15.6 days"; what is below zero with its sign.
 pub fn length(minutes: i64) -> String {
     match minutes {
         m if m < 0 => format!("-{}", length(-m)),

@@ -8,7 +8,9 @@ use crate::schedule::Minute;
 /// Joints put into one tub together.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Load {
+    /// Index into the kitchen's tubs.
     pub tub: usize,
+    /// Indices into the kitchen's joints.
     pub joints: Vec<usize>,
     /// Turns planned through the cure.
     pub turns: u32,
@@ -33,9 +35,11 @@ impl Load {
 /// Hams simmered in one pot together.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Cook {
+    /// Index into the kitchen's pots.
     pub pot: usize,
-    /// Chilling means the hams go to.
+    /// Index of the chilling means the hams go to.
     pub chilling: usize,
+    /// Indices into the kitchen's joints.
     pub joints: Vec<usize>,
 }
 

@@ -7,7 +7,9 @@ use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
 /// Minutes counted from an epoch in UTC, read and written in the kitchen's zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Axis {
+    /// Minute 0: a civil midnight of the kitchen.
     pub epoch: DateTime<Utc>,
+    /// The kitchen's zone.
     pub zone: Zone,
     /// Minutes from the epoch to the end of what is planned.
     pub horizon: Minute,
@@ -26,14 +28,17 @@ impl Axis {
         m.clamp(-1_000_000_000, 1_000_000_000) as Minute
     }
 
+    /// Minute of a civil time in the kitchen's zone.
     pub fn of_civil(&self, civil: NaiveDateTime) -> Minute {
         self.minute(self.zone.instant(civil))
     }
 
+    /// Minute of a moment as it stands in the kitchen file.
     pub fn of(&self, moment: Moment) -> Minute {
         self.of_civil(moment.0)
     }
 
+    /// The instant at which a minute begins.
     pub fn instant(&self, minute: Minute) -> DateTime<Utc> {
         self.epoch + TimeDelta::minutes(i64::from(minute))
     }
@@ -43,6 +48,7 @@ impl Axis {
         self.instant(minute).with_timezone(&self.zone.0).fixed_offset()
     }
 
+    /// The civil time at which a minute begins.
     pub fn civil(&self, minute: Minute) -> NaiveDateTime {
         self.zone.civil(self.instant(minute))
     }

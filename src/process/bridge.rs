@@ -1,58 +1,13 @@
-//! From the kitchen file's nouns to the quantities the sums take.
+//! From the kitchen file's nouns to the quantities the sums take, and what a kitchen as a whole is to them.
 
-use super::{arrangement, fit};
-use crate::kitchen::{Basis, ChillingMeans, Cure, Joint, Kitchen, Outcome};
-use crate::science::brine::{self, Recipe, ScaleSteps};
-use crate::science::chill::ChillMeans;
-use crate::science::nitrite::Bag;
-use crate::science::size::Size;
-use crate::science::yields::Product;
-use crate::units::Length;
+use super::arrangement;
+use crate::kitchen::{Basis, Cure, Kitchen};
 
-pub fn basis(cure: &Cure) -> brine::Basis {
-    match cure.basis {
-        Basis::Equilibrium => brine::Basis::Equilibrium,
-        Basis::Excess => brine::Basis::Excess,
-    }
-}
+pub use crate::kitchen::quantities::{bag, means, product, recipe, scales, size};
 
-pub fn bag(cure: &Cure) -> Option<Bag> {
-    cure.curing_salt.as_ref().map(|b| Bag {
-        nitrite_percent: b.nitrite_percent,
-        nitrate_percent: b.nitrate_percent,
-        target_mg_per_kg: b.target_mg_per_kg,
-    })
-}
-
-pub fn recipe(cure: &Cure) -> Recipe {
-    Recipe { basis: basis(cure), salt_percent: cure.salt_percent, sugar_percent: cure.sugar_percent, bag: bag(cure) }
-}
-
-pub fn scales(kitchen: &Kitchen) -> ScaleSteps {
-    ScaleSteps { salt_g: kitchen.kit.scales.salt_g, curing_salt_g: kitchen.kit.scales.curing_salt_g }
-}
-
-pub fn size(joint: &Joint) -> Size {
-    let s = fit::size_of(joint);
-    Size { diameter: Length::cm(s.diameter), length: Length::cm(s.length) }
-}
-
-pub const fn product(outcome: Outcome) -> Product {
-    match outcome {
-        Outcome::HamSliced => Product::HamSliced,
-        Outcome::HamWhole => Product::HamWhole,
-        Outcome::GammonSteaks => Product::GammonSteaks,
-        Outcome::GammonJoint => Product::GammonJoint,
-    }
-}
-
-pub const fn means(m: ChillingMeans) -> ChillMeans {
-    match m {
-        ChillingMeans::IcedWater => ChillMeans::IcedWater,
-        ChillingMeans::Blast => ChillMeans::Blast,
-        ChillingMeans::ColdRoom => ChillMeans::ColdRoom,
-        ChillingMeans::Fridge => ChillMeans::Fridge,
-    }
+/// On what the recipe works out its salt.
+pub const fn basis(cure: &Cure) -> Basis {
+    cure.basis
 }
 
 /// Whether the limits for nitrite-cured ham hold in this kitchen.

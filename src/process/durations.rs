@@ -8,59 +8,15 @@ use crate::schedule::Minute;
 use crate::science;
 use crate::units::{Elapsed, Mass, Temperature};
 
+/// The judge of a kitchen file asks for the days in the brine too, so they are reckoned in its room.
+pub use crate::kitchen::stay::{cure, cure_by_rule, cure_by_salt};
+
 /// The step in which people think of time: worked-out lengths are rounded up to it.
 pub const STEP: Minute = 5;
 
 fn up(minutes: f64) -> Minute {
     let m = Elapsed::minutes(minutes.clamp(0.0, 1e6)).whole_minutes_up();
     (m + STEP - 1) / STEP * STEP
-}
-
-/// Minutes in the brine the kitchen asks for: by the trade's rule, or by the salt sum where the kitchen chose it, and what
-/// the joint has been given over that.
-pub fn cure(joint: &Joint, cure: &Cure) -> Minute {
-    let time = match cure.times {
-        Times::Rule => cure_by_rule(joint, cure),
-        // The tub is not known yet when the days are asked for: as much water as meat stands for it.
-        Times::Physics => cure_by_salt(joint, cure, 1.0).unwrap_or_else(|| cure_by_rule(joint, cure)),
-    };
-    Elapsed::minutes(time.as_minutes() + joint.extra().as_minutes()).whole_minutes_up()
-}
-
-/// Days per kilogram, a floor, and more for bone or thickness over 15 cm.
-pub fn cure_by_rule(joint: &Joint, cure: &Cure) -> Elapsed {
-    let rule = science::cure::Rule {
-        days_per_kg: cure.days_per_kg,
-        fewest_days: cure.fewest_days,
-        bone_extra_percent: cure.bone_extra_percent,
-    };
-    rule.time(joint.planned_weight(), joint.bone_in, bridge::size(joint).diameter)
-}
-
-/// Share of its final salt that a joint must have taken up for the salt sum to call it cured: what the trade reckons a
-/// joint has at six days a kilogram is 70 to 90 %; this is the middle. Common practice, no source.
-const UPTAKE: f64 = 0.8;
-
-/// When the joint has taken up 80 % of its salt, by diffusion at 4 °C from `water_per_meat` kg of water to each kg of meat
-/// in the tub. `None` for a strong brine, which is pulled long before, and for sizes the sum does not cover.
-pub fn cure_by_salt(joint: &Joint, cure: &Cure, water_per_meat: f64) -> Option<Elapsed> {
-    if cure.basis == Basis::Excess {
-        return None;
-    }
-    let meat = joint.planned_weight();
-    let water = Mass::kg(meat.as_kg() * water_per_meat);
-    let recipe = bridge::recipe(cure);
-    let scales = science::brine::ScaleSteps { salt_g: 1.0, curing_salt_g: 0.1 };
-    let salt = science::brine::weigh_out(&recipe, meat, water, scales).ok()?.value.salt_total;
-    let tub = science::salt::Tub {
-        shape: bridge::size(joint).into(),
-        meat,
-        water,
-        salt,
-        temperature: Temperature::celsius(4.0),
-    };
-    let days = science::salt::Story::new(tub, Elapsed::days(200.0)).ok()?.uptake_reaches(UPTAKE)[1]?;
-    Some(Elapsed::days(days.max(cure.fewest_days)))
 }
 
 /// Longest good stay in the brine: 1.5 times the need or 14 days over, whichever is less, for an equilibrium brine;

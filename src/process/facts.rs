@@ -30,6 +30,7 @@ pub enum Progress {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fact {
     pub start: Minute,
+    /// When it was over, or is expected to be.
     pub end: Option<Minute>,
     pub progress: Progress,
 }
@@ -37,6 +38,7 @@ pub struct Fact {
 /// Everything known about what has happened.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Facts {
+    /// Minute up to which things have happened.
     pub now: Minute,
     /// By task id.
     pub tasks: BTreeMap<String, Fact>,

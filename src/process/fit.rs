@@ -4,24 +4,26 @@
 //! circle; in a box a circle is taken as its square, so an answer "fits" is never too hopeful. A misfit says which
 //! measure binds and by how much. Common practice, no source.
 
-use crate::kitchen::{ColdSpace, Joint, Limits, Pot, Shape, Tub};
-use crate::science::size;
+use crate::kitchen::{ColdSpace, Joint, Limits, Pot, Shape, Tub, quantities};
+use crate::science::{brine, size};
+use crate::units::{Length, Mass, Volume};
 
-/// Diameter and length in centimetres.
+/// A joint's size as it is laid in a vessel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Size {
+    /// Centimetres.
     pub diameter: f64,
+    /// Centimetres.
     pub length: f64,
     /// Measured, not reckoned from the weight.
     pub measured: bool,
 }
 
-/// A joint's size: measured where given, else reckoned from its weight (boneless, rolled, length 1.4 diameters).
+/// A joint's size in centimetres; see [`quantities::size`].
 pub fn size_of(joint: &Joint) -> Size {
-    let reckoned = size::Size::reckon(joint.planned_weight());
-    let diameter = joint.diameter.map_or(reckoned.diameter.as_cm(), |d| d.as_cm());
-    let length = joint.length.map_or(size::LENGTH_OVER_DIAMETER * diameter, |l| l.as_cm());
-    Size { diameter, length, measured: joint.diameter.is_some() && joint.length.is_some() }
+    let s = quantities::size(joint);
+    let measured = joint.diameter.is_some() && joint.length.is_some();
+    Size { diameter: s.diameter.as_cm(), length: s.length.as_cm(), measured }
 }
 
 /// How pieces sit in a vessel.
@@ -40,6 +42,7 @@ pub struct Misfit {
     pub says: String,
     /// How much is missing in the binding measure.
     pub by: f64,
+    /// Of `by`: "cm", "L", "kg", "min", a count of things; "wish" or "rule" where nothing is measured.
     pub unit: &'static str,
 }
 
@@ -197,28 +200,22 @@ pub struct TubFit {
     pub brine: f64,
 }
 
-fn floor_area(inner: Shape) -> f64 {
-    match inner {
-        Shape::Box { length, width, .. } => length.as_cm() * width.as_cm(),
-        Shape::Round { diameter, .. } => std::f64::consts::PI / 4.0 * diameter.as_cm().powi(2),
-    }
-}
-
-fn inner_height(inner: Shape) -> f64 {
-    match inner {
-        Shape::Box { height, .. } | Shape::Round { height, .. } => height.as_cm(),
-    }
+/// Litres of brine in a tub that is filled `fill` cm deep over these joints; below zero where there is no room for any.
+fn brine_to(fill: f64, joints: &[&Joint], tub: &Tub) -> f64 {
+    let meat = Mass::kg(joints.iter().map(|j| j.planned_weight().as_kg()).sum());
+    let filler = tub.filler.unwrap_or(Volume::litres(0.0));
+    brine::cover_volume(tub.inner.floor(), Length::cm(fill), meat, filler).as_litres()
 }
 
 /// Whether joints fit a tub with cover and headroom, and the brine it then takes.
 pub fn in_tub(joints: &[&Joint], tub: &Tub, limits: &Limits) -> Result<TubFit, Misfit> {
     let sizes: Vec<Size> = joints.iter().map(|j| size_of(j)).collect();
     let cover = limits.value("cover_cm");
-    let room = inner_height(tub.inner) - cover - limits.value("headroom_cm");
+    let room = tub.inner.height().as_cm() - cover - limits.value("headroom_cm");
     let sitting = sit(&sizes, tub.inner, room, &tub.name)?;
     let fill = sitting.height + cover;
     let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
-    let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
+    let brine = brine_to(fill, joints, tub);
     if brine < 0.1 * meat {
         return Err(Misfit {
             says: format!("{} leaves {brine:.1} L for brine", tub.name),
@@ -235,10 +232,9 @@ pub fn as_it_lies(kitchen: &crate::kitchen::Kitchen, tub: usize, joints: &[usize
     let joints: Vec<&Joint> = joints.iter().map(|j| &kitchen.joints[*j]).collect();
     in_tub(&joints, tub, limits).unwrap_or_else(|_| {
         let height = joints.iter().map(|j| size_of(j).diameter).fold(0.0, f64::max);
-        let fill = (height + limits.value("cover_cm")).min(inner_height(tub.inner));
-        let meat: f64 = joints.iter().map(|j| size::volume(j.planned_weight()).as_litres()).sum();
-        let brine = floor_area(tub.inner) * fill / 1000.0 - meat - tub.filler.map_or(0.0, |f| f.as_litres());
-        TubFit { sitting: Sitting { height, standing: vec![false; joints.len()] }, fill, brine: brine.max(0.0) }
+        let fill = (height + limits.value("cover_cm")).min(tub.inner.height().as_cm());
+        let brine = brine_to(fill, &joints, tub).max(0.0);
+        TubFit { sitting: Sitting { height, standing: vec![false; joints.len()] }, fill, brine }
     })
 }
 
@@ -273,7 +269,7 @@ pub fn tub_floor(tub: &Tub) -> (f64, f64) {
 
 /// Height of a tub with its lid on, cm.
 pub fn tub_height(tub: &Tub) -> f64 {
-    tub.height_with_lid.map_or_else(|| inner_height(tub.inner) + 2.0, |h| h.as_cm())
+    tub.height_with_lid.map_or_else(|| tub.inner.height().as_cm() + 2.0, |h| h.as_cm())
 }
 
 /// Litres of cold space a tub takes with its lid on.

@@ -33,6 +33,7 @@ pub fn complement(holes: &[Interval], horizon: Minute) -> Vec<Interval> {
     out
 }
 
+/// What lies in both of two lists, each in order and without overlap.
 pub fn intersect(a: &[Interval], b: &[Interval]) -> Vec<Interval> {
     let (mut i, mut j, mut out) = (0, 0, Vec::new());
     while i < a.len() && j < b.len() {

@@ -7,6 +7,7 @@ pub mod arrangement;
 mod axis;
 pub mod bridge;
 mod cold;
+mod curing;
 pub mod durations;
 pub mod emit;
 pub mod facts;

@@ -105,10 +105,12 @@ pub enum Until {
     Starts(Vec<NodeIndex>),
 }
 
+/// What a task takes of a thing, and until when.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Holding {
     /// One of these is taken.
     pub things: Vec<Thing>,
+    /// In the thing's own units: pieces, grams, cm² of floor, tenths of a litre.
     pub amount: i32,
     /// From the task's start, or from its end.
     pub from_end: bool,
@@ -126,9 +128,11 @@ pub struct Watch {
     pub after: Minute,
     /// The task, and minutes after its start, at which it ends.
     pub until: (NodeIndex, Minute),
+    /// The limit behind it, in plain words.
     pub says: String,
 }
 
+/// One node of the graph. Lengths are whole minutes, moments minutes of the axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Task {
     /// Stable name.
@@ -138,16 +142,19 @@ pub struct Task {
     pub joints: Vec<usize>,
     /// What it is done to or with, in words ("T1", "the big pot").
     pub with: String,
+    /// As long as it is planned.
     pub minutes: Minute,
-    /// At the slow end.
+    /// As long as it takes at the slow end.
     pub slow: Minute,
     /// Busy hands from the start.
     pub hands: Minute,
     pub holds: Vec<Holding>,
     pub watches: Vec<Watch>,
-    /// Earliest start and latest start.
+    /// Earliest start.
     pub release: Minute,
+    /// Latest start, where there is one.
     pub latest: Option<Minute>,
+    /// Why it is not started before [`Task::release`].
     pub release_reason: Reason,
     /// Tied together for the solver.
     pub group: u32,
@@ -160,7 +167,9 @@ pub struct Task {
 /// Limits on the time from one task's end to another's start.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Link {
+    /// Never less, minutes.
     pub least: Option<(Minute, Reason)>,
+    /// Never more, minutes.
     pub most: Option<(Minute, Reason)>,
     /// Over this it is worse: a quality limit inside the hard one.
     pub good: Option<(Minute, Reason)>,
@@ -177,11 +186,13 @@ impl Link {
         Self { least, most, good: None, good_least: None }
     }
 
+    /// The same with a good value that it is better not to be over.
     #[must_use]
     pub fn best_under(self, good: (Minute, Reason)) -> Self {
         Self { good: Some(good), ..self }
     }
 
+    /// The same with a good value that it is better not to be under.
     #[must_use]
     pub fn best_over(self, good_least: (Minute, Reason)) -> Self {
         Self { good_least: Some(good_least), ..self }

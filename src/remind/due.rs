@@ -226,73 +226,18 @@ pub fn due(
     now: DateTime<Utc>,
     settings: &Settings,
 ) -> Due {
-    let zone = plan.zone;
-    let mut out = Due::default();
-    let mut said: Vec<Said> = Vec::new();
-    let quiet = settings.quiet_around(now, zone);
-    let set_back = last_seen.is_some_and(|seen| seen > now + SET_BACK);
-    let look = |next: &mut Option<DateTime<Utc>>, at: DateTime<Utc>| {
-        if at > now && next.is_none_or(|n| at < n) {
-            *next = Some(at);
-        }
+    let look = Look {
+        plan,
+        record,
+        last_seen,
+        now,
+        settings,
+        quiet: settings.quiet_around(now, plan.zone),
+        set_back: last_seen.is_some_and(|seen| seen > now + SET_BACK),
     };
-
-    for task in plan.tasks.iter().filter(|t| mine(t, settings) && !record.settled.contains(&t.id)) {
-        let start = task.start.with_timezone(&Utc);
-        let rungs = ladder(plan, task, settings);
-        let last = record.told.get(&task.id);
-        let same_line = last.is_some_and(|t| t.key.start == start && t.key.rung.is_some());
-        // It was said under a clock that has been set back since, or before its time: it does not count.
-        let early = last.is_some_and(|t| {
-            let shift = |rung| if rung < Rung::Moment { LEAD_SHIFT } else { SET_BACK };
-            let ahead = rungs.iter().any(|(rung, at)| t.key.rung == Some(*rung) && *at > now + shift(*rung));
-            same_line && (ahead || (set_back && t.when > now + SET_BACK))
-        });
-        // What was said of another line; also what a crash left on the screen and nobody wrote down.
-        let stale = early
-            || match last {
-                Some(t) => t.key.start != start && t.key.rung.is_some(),
-                None => record.shown.contains(&task.id),
-            };
-        let taken_back = Withdrawal { task: task.id.clone(), key: Some(Key { rung: None, start, snoozed: None }) };
-        // A snooze was said of the line as it stood, under the clock as it was; when either has moved it is void.
-        let holds = match last {
-            Some(t) => same_line && !early && t.when <= now + SET_BACK,
-            None => true,
-        };
-        let snooze = record.snoozed.get(&task.id).copied().filter(|_| holds);
-        let current = rungs.iter().rev().find(|r| r.1 <= now);
-        if let Some((_, at)) = rungs.iter().find(|r| r.1 > now) {
-            look(&mut out.next, *at);
-        }
-        let Some((rung, at)) = current.copied() else {
-            out.withdraw.extend(Some(taken_back).filter(|_| stale));
-            continue;
-        };
-        if let Some(until) = snooze.filter(|u| *u > now) {
-            look(&mut out.next, until);
-            continue;
-        }
-        let key = Key { rung: Some(rung), start, snoozed: snooze };
-        let again = match last {
-            Some(t) if same_line && !early => {
-                t.key.rung < key.rung || (key.snoozed.is_some() && t.key.snoozed != key.snoozed)
-            }
-            _ => true,
-        };
-        if !again {
-            continue;
-        }
-        if let (Some((_, until)), false) = (quiet, hot(task.kind) && rung >= Rung::Moment) {
-            look(&mut out.next, until);
-            out.withdraw.extend(Some(taken_back).filter(|_| stale));
-            continue;
-        }
-        let at = snooze.map_or(at, |s| s.max(at));
-        let unseen = last_seen.is_none_or(|seen| seen < at) || settings.quiet_around(at, zone).is_some();
-        said.push(Said { task, key, missed: now - at > MISSED && unseen });
-    }
-
+    let mut out = Due::default();
+    let open = plan.tasks.iter().filter(|t| mine(t, settings) && !record.settled.contains(&t.id));
+    let mut said: Vec<Said> = open.filter_map(|task| look.at(task, &mut out)).collect();
     out.withdraw.extend(gone(record, |id| plan.tasks.iter().any(|t| t.id == id && mine(t, settings))));
     out.withdraw.sort_by(|a, b| a.task.cmp(&b.task));
 
@@ -305,6 +250,97 @@ pub fn due(
         out.nudges = said.iter().map(|s| nudge(plan, s, now, settings)).collect();
     }
     out
+}
+
+/// One look at everything that stands.
+struct Look<'a> {
+    plan: &'a Plan,
+    record: &'a Record,
+    last_seen: Option<DateTime<Utc>>,
+    now: DateTime<Utc>,
+    settings: &'a Settings,
+    /// The quiet hours it is in.
+    quiet: Option<(DateTime<Utc>, DateTime<Utc>)>,
+    /// The clock was set back since the last look.
+    set_back: bool,
+}
+
+/// What the record says of a task's line as it stands now.
+struct Before<'a> {
+    /// The last thing said of this very line, under a clock that still goes for it.
+    told: Option<&'a Told>,
+    /// Something was said of another line or too early, or was left on the screen by a crash: it is taken back.
+    stale: bool,
+    snooze: Option<DateTime<Utc>>,
+}
+
+impl<'a> Look<'a> {
+    /// What is to be said of a task, if anything; what of it is taken back, and when to look again, goes into `out`.
+    fn at(&self, task: &'a PlannedTask, out: &mut Due) -> Option<Said<'a>> {
+        let start = task.start.with_timezone(&Utc);
+        let rungs = ladder(self.plan, task, self.settings);
+        let Before { told, stale, snooze } = self.before(task, &rungs);
+        let taken_back = || {
+            let key = Key { rung: None, start, snoozed: None };
+            stale.then(|| Withdrawal { task: task.id.clone(), key: Some(key) })
+        };
+        if let Some((_, at)) = rungs.iter().find(|r| r.1 > self.now) {
+            self.again(*at, &mut out.next);
+        }
+        let Some((rung, at)) = rungs.iter().rev().find(|r| r.1 <= self.now).copied() else {
+            out.withdraw.extend(taken_back());
+            return None;
+        };
+        if let Some(until) = snooze.filter(|u| *u > self.now) {
+            self.again(until, &mut out.next);
+            return None;
+        }
+        let key = Key { rung: Some(rung), start, snoozed: snooze };
+        if told.is_some_and(|t| t.key.rung >= key.rung && (key.snoozed.is_none() || t.key.snoozed == key.snoozed)) {
+            return None;
+        }
+        if let (Some((_, until)), false) = (self.quiet, hot(task.kind) && rung >= Rung::Moment) {
+            self.again(until, &mut out.next);
+            out.withdraw.extend(taken_back());
+            return None;
+        }
+        let at = snooze.map_or(at, |s| s.max(at));
+        let unseen =
+            self.last_seen.is_none_or(|seen| seen < at) || self.settings.quiet_around(at, self.plan.zone).is_some();
+        Some(Said { task, key, missed: self.now - at > MISSED && unseen })
+    }
+
+    fn before(&self, task: &PlannedTask, rungs: &[(Rung, DateTime<Utc>)]) -> Before<'a> {
+        let (now, start) = (self.now, task.start.with_timezone(&Utc));
+        let last = self.record.told.get(&task.id);
+        let same_line = last.is_some_and(|t| t.key.start == start && t.key.rung.is_some());
+        // It was said under a clock that has been set back since, or before its time: it does not count.
+        let early = last.is_some_and(|t| {
+            let shift = |rung| if rung < Rung::Moment { LEAD_SHIFT } else { SET_BACK };
+            let ahead = rungs.iter().any(|(rung, at)| t.key.rung == Some(*rung) && *at > now + shift(*rung));
+            same_line && (ahead || (self.set_back && t.when > now + SET_BACK))
+        });
+        // What was said of another line; also what a crash left on the screen and nobody wrote down.
+        let stale = early
+            || match last {
+                Some(t) => t.key.start != start && t.key.rung.is_some(),
+                None => self.record.shown.contains(&task.id),
+            };
+        // A snooze was said of the line as it stood, under the clock as it was; when either has moved it is void.
+        let holds = match last {
+            Some(t) => same_line && !early && t.when <= now + SET_BACK,
+            None => true,
+        };
+        let snooze = self.record.snoozed.get(&task.id).copied().filter(|_| holds);
+        Before { told: last.filter(|_| same_line && !early), stale, snooze }
+    }
+
+    /// Looks again at `at`, if that is to come and nothing sooner is.
+    fn again(&self, at: DateTime<Utc>, next: &mut Option<DateTime<Utc>>) {
+        if at > self.now && next.is_none_or(|n| at < n) {
+            *next = Some(at);
+        }
+    }
 }
 
 /// What was said, or is on the screen, of tasks that are done or no longer planned.

@@ -57,6 +57,7 @@ impl fmt::Display for Note {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Answer<T> {
     pub value: T,
+    /// What has to be said with it.
     pub notes: Vec<Note>,
 }
 
@@ -79,10 +80,12 @@ impl<T> Answer<T> {
         self
     }
 
+    /// Another value with the same notes.
     pub fn map<U>(self, f: impl FnOnce(T) -> U) -> Answer<U> {
         Answer { value: f(self.value), notes: self.notes }
     }
 
+    /// What the flags among the notes say.
     pub fn flags(&self) -> impl Iterator<Item = &str> {
         self.notes.iter().filter(|n| n.is_flag()).map(Note::says)
     }

@@ -6,8 +6,6 @@ use crate::units::{Length, Mass, Temperature, Volume};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// Cover over the meat with the plate that holds it under, cm (common practice, no source).
-pub const COVER: Length = Length::cm(4.0);
 /// Litres that a kilogram of dissolved sugar takes up (common practice, no source).
 const SUGAR_LITRES: f64 = 0.62;
 
@@ -18,36 +16,14 @@ pub enum Basis {
     /// Salt as a share of meat and water together; it cannot go over its target.
     #[default]
     Equilibrium,
-    /// Salt as a share of the water, stronger, pulled by time.
+    /// Salt as a share of the water, stronger, pulled by time and often soaked.
     Excess,
 }
 
-/// Inner shape of a tub.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub enum Vessel {
-    Box { length: Length, width: Length, height: Length },
-    Round { diameter: Length, height: Length },
-}
-
-impl Vessel {
-    /// Floor, cm².
-    pub fn area(self) -> f64 {
-        match self {
-            Self::Box { length, width, .. } => length.as_cm() * width.as_cm(),
-            Self::Round { diameter, .. } => std::f64::consts::FRAC_PI_4 * diameter.as_cm().powi(2),
-        }
-    }
-    pub const fn height(self) -> Length {
-        match self {
-            Self::Box { height, .. } | Self::Round { height, .. } => height,
-        }
-    }
-}
-
-/// Brine that covers the meat to `fill`: `area · fill − meat / 1.06 − filler`, litres; never below zero.
-pub fn cover_volume(vessel: Vessel, fill: Length, meat: Mass, filler: Volume) -> Volume {
-    let litres = vessel.area() * fill.as_cm() / 1000.0 - size::volume(meat).as_litres() - filler.as_litres();
-    Volume::litres(litres.max(0.0))
+/// Brine that fills a tub to a depth over the meat in it: `floor · fill − meat / 1.06 − filler`, the floor in cm². Below zero
+/// where meat and filler alone come higher than that.
+pub fn cover_volume(floor_cm2: f64, fill: Length, meat: Mass, filler: Volume) -> Volume {
+    Volume::litres(floor_cm2 * fill.as_cm() / 1000.0 - size::volume(meat).as_litres() - filler.as_litres())
 }
 
 /// What goes into the brine, in grams for a kilogram of `basis`.

@@ -38,12 +38,6 @@ pub fn simmer_answer(weight: Mass) -> Result<Answer<Spread>, Refused> {
     Ok(a)
 }
 
-/// Bake at 180 °C (160 °C fan): 45 minutes at 2 kg and under, 60 at 4 kg and over; slow end 60 (common practice, no source).
-pub fn bake(weight: Mass) -> Spread {
-    let planned = (45.0 + 7.5 * (weight.as_kg() - 2.0)).clamp(45.0, 60.0);
-    Spread { planned: Elapsed::minutes(planned), slow: Elapsed::minutes(60.0) }
-}
-
 /// Surroundings of a joint in the pot: cold water brought to a simmer, then the simmer (film of stirred hot water, judgement).
 /// The rise is taken as six steps.
 pub fn stages(heat_up: Elapsed, simmer: Temperature) -> Vec<Stage> {

@@ -9,6 +9,7 @@ use crate::units::{Elapsed, Temperature};
 use serde::{Deserialize, Serialize};
 use std::sync::OnceLock;
 
+/// Which hams a standard is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum For {
@@ -29,12 +30,15 @@ pub enum From {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Window {
+    /// °C
     pub upper: f64,
+    /// °C
     pub lower: f64,
     pub hours: f64,
     pub from: From,
 }
 
+/// A published or house standard for cooling, one line of `data/cooling.json`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Standard {
@@ -46,7 +50,9 @@ pub struct Standard {
     /// Good practice rather than a limit.
     pub advice: bool,
     pub source: String,
+    /// Date on which it was last looked at.
     pub as_of: String,
+    /// All of them are to be kept to.
     pub windows: Vec<Window>,
 }
 
@@ -84,6 +90,7 @@ pub enum Standing {
     NotKnown,
 }
 
+/// How a log of readings stands to a standard.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
     pub standard: Standard,

@@ -26,6 +26,7 @@ pub struct Energy {
 }
 
 impl Energy {
+    /// All of it, kWh.
     pub fn total(&self) -> f64 {
         self.heat_up + self.simmer + self.bake + self.fridge + self.freezer
     }
@@ -47,10 +48,12 @@ pub fn batch_energy(heat_up: f64, simmer: Elapsed, bakes: u32, fridge_days: f64,
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Line {
     pub what: String,
+    /// In the unit that the price is for: kilograms, pieces, kWh.
     pub amount: f64,
     pub unit_price: f64,
 }
 
+/// What a batch costs, in the money of its prices.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Cost {
     pub total: f64,

@@ -14,6 +14,7 @@ pub const THICK: Length = Length::cm(15.0);
 /// The rule of days a kilogram.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Rule {
+    /// Days in the brine for each kilogram of green weight.
     pub days_per_kg: f64,
     /// Fewest days, whatever the weight.
     pub fewest_days: f64,
@@ -33,17 +34,6 @@ impl Rule {
         let days = (self.days_per_kg * weight.as_kg()).max(self.fewest_days);
         let extra = if bone_in || diameter > THICK { 1.0 + self.bone_extra_percent / 100.0 } else { 1.0 };
         Elapsed::days(days * extra)
-    }
-
-    /// The longest the joint should stay: a quarter over in a strong brine; half over or 14 days over, whichever is less, in
-    /// one worked on meat and water; never past 35 days, unless the rule itself asks for more (common practice, no source).
-    pub fn longest(&self, time: Elapsed, basis: Basis) -> Elapsed {
-        let d = time.as_days();
-        let most = match basis {
-            Basis::Excess => 1.25 * d,
-            Basis::Equilibrium => (1.5 * d).min(d + 14.0),
-        };
-        Elapsed::days(most.min(35.0_f64.max(d)))
     }
 }
 
@@ -75,11 +65,4 @@ pub fn standing(held: Elapsed, asked: Elapsed, basis: Basis) -> Standing {
         }
     };
     Standing { percent, says, soak_hours }
-}
-
-/// Time to soak that the farm bulletin gives as a least: two minutes for each day in the cure, water at 21 °C or under.
-///
-/// Source: USDA Farmers' Bulletin 2265.
-pub fn least_soak(in_cure: Elapsed) -> Elapsed {
-    Elapsed::minutes(2.0 * in_cure.as_days().max(0.0))
 }

@@ -22,21 +22,6 @@ pub enum Action {
     Bin,
 }
 
-impl Action {
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Fine => "inside the limit",
-            Self::Note => "write it down, chill it, look and smell at each visit",
-            Self::RenewIfCloudy => "fresh cold brine if it has clouded, and cook promptly",
-            Self::Renew => "fresh cold brine, and cook as soon as it is ready",
-            Self::RenewHomeOnly => {
-                "fresh cold brine, smell along the bone, cook at once when ready; a business bins it"
-            }
-            Self::Bin => "bin it",
-        }
-    }
-}
-
 /// Where the house's table changes its mind: temperatures in °C, lengths in hours. Conservative judgement, no source.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Table {
@@ -73,21 +58,8 @@ impl Default for Table {
     }
 }
 
-/// What to do about a brine that reached a temperature for a time. A time that is not known is given as `None` and taken
-/// as the worst. `guarded`: nitrite and at least 3 % salt in the starting brine.
-///
-/// # Errors
-/// Refuses temperatures outside −5 to 60 °C.
-pub fn act(
-    reached: Temperature,
-    lasted: Option<Elapsed>,
-    guarded: bool,
-    business: bool,
-) -> Result<Answer<Action>, Refused> {
-    act_by(&Table::default(), reached, lasted, guarded, business)
-}
-
-/// The same by a house's own table.
+/// What to do, by a house's table, about a brine that reached a temperature for a time. A time that is not known is given as
+/// `None` and taken as the worst. `guarded`: nitrite and at least 3 % salt in the starting brine.
 ///
 /// # Errors
 /// Refuses temperatures outside −5 to 60 °C, and lengths under nothing.

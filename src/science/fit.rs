@@ -44,6 +44,7 @@ pub struct Forecast {
     /// Ends of the 90 % band.
     pub soonest: Elapsed,
     pub latest: Elapsed,
+    /// How many readings it rests on.
     pub readings: usize,
     /// Root mean square of what the curve misses the readings by, °C.
     pub off_by: f64,

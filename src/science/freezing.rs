@@ -1,7 +1,7 @@
 //! How long a pack or a joint takes to freeze.
 //!
-//! Source: Plank 1913 (from memory, as printed in refrigeration handbooks) and Pham, J. Food Technol. 21 (1986) 209 (from
-//! memory). Good to about 10 to 15 % for one piece in its own moving air; a stack in a drawer takes much longer.
+//! Source: Pham, J. Food Technol. 21 (1986) 209 (from memory; held in the tests against Plank's older formula). Good to about
+//! 10 to 15 % for one piece in its own moving air; a stack in a drawer takes much longer.
 
 use super::shape::Shape;
 use super::{Answer, Note, Refused, within};
@@ -25,8 +25,6 @@ pub struct Freezing {
     pub heat_below: f64,
     /// W/mK, frozen.
     pub conductivity: f64,
-    /// Where freezing begins.
-    pub freezes_at: Temperature,
     pub start: Temperature,
     /// Core temperature that counts as frozen.
     pub until: Temperature,
@@ -46,7 +44,6 @@ impl Freezing {
             heat_above: 3560.0,
             heat_below: 2000.0,
             conductivity: 1.3,
-            freezes_at: Temperature::celsius(-2.0),
             start,
             until: Temperature::celsius(-17.5),
             around,
@@ -55,46 +52,14 @@ impl Freezing {
     }
 }
 
-/// Characteristic size in m, P, R for Plank, and the number of directions that count for Pham.
-fn plank_shape(shape: Shape) -> Result<(f64, f64, f64), Refused> {
-    shape.axes()?;
-    let m = |l: crate::units::Length| l.as_cm() / 100.0;
-    Ok(match shape {
-        Shape::Slab { thickness } => (m(thickness), 0.5, 0.125),
-        Shape::Cylinder { diameter } => (m(diameter), 0.25, 0.0625),
-        Shape::Sphere { diameter } => (m(diameter), 1.0 / 6.0, 1.0 / 24.0),
-        Shape::FiniteCylinder { .. } | Shape::Brick { .. } => {
-            return Err(Refused::new(
-                "Plank's formula is used here for slab, cylinder and sphere",
-                "use Pham's with its shape factor",
-            ));
-        }
-    })
-}
-
-/// Time from freezing point to frozen through, Plank: `ρL/(Tf − Ta) · (P a/h + R a²/k)`; sensible heat left out, so it is
-/// the short end.
-///
-/// # Errors
-/// Refuses surroundings that are not colder than the freezing point, and shapes without a published P and R.
-pub fn plank(f: &Freezing) -> Result<Answer<Elapsed>, Refused> {
-    let (a, p, r) = plank_shape(f.shape)?;
-    let gap = checked(f)?;
-    let seconds = f.density * f.latent / gap * (p * a / f.film + r * a * a / f.conductivity);
-    Ok(Answer::new(Elapsed::minutes(seconds / 60.0))
-        .with(Note::assumes("starts at its freezing point and counts only the heat of freezing: the short end"))
-        .with(Note::limit("Plank's formula", "Plank 1913, from memory", "2026-11")))
-}
-
-fn checked(f: &Freezing) -> Result<f64, Refused> {
+fn checked(f: &Freezing) -> Result<(), Refused> {
     within("density", f.density, 300.0, 2000.0, "kg/m³")?;
     within("latent heat", f.latent, 1e3, 4e5, "J/kg")?;
     within("conductivity", f.conductivity, 0.05, 5.0, "W/mK")?;
     within("surface film", f.film, 0.5, 5000.0, "W/m²K")?;
     within("start", f.start.as_celsius(), -5.0, 100.0, "°C")?;
-    let around = within("freezer", f.around.as_celsius(), -60.0, -5.0, "°C")?;
-    let freezes = within("freezing point", f.freezes_at.as_celsius(), -5.0, 0.0, "°C")?;
-    Ok(freezes - around)
+    within("freezer", f.around.as_celsius(), -60.0, -5.0, "°C")?;
+    Ok(())
 }
 
 /// Time to freeze from the start temperature to `until` at the core, Pham 1986.

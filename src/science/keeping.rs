@@ -190,31 +190,3 @@ pub fn ten_day_rule(at: Temperature, hurdles: Hurdles) -> Result<Answer<Option<&
     }
     Ok(a)
 }
-
-/// Days at a core temperature that the old US rule asked for against trichinae, by thickness: up to 15.2 cm, then up to 69 cm.
-///
-/// Source: former 9 CFR 318.10 Table 1, taken out of the rules in 2018; still good guidance. °C rounded from 5, −10, −20 °F.
-pub const TRICHINAE: [(f64, u32, u32); 3] = [(-15.0, 20, 30), (-23.3, 10, 20), (-28.9, 6, 12)];
-
-/// Hours at the centre that the alternative table asked for.
-///
-/// Source: CFR alternative table, quoted in an ICT methods paper (secondary).
-pub const TRICHINAE_CENTRE: [(f64, f64); 8] = [
-    (-17.8, 106.0),
-    (-20.6, 82.0),
-    (-23.3, 63.0),
-    (-26.1, 48.0),
-    (-28.9, 35.0),
-    (-31.7, 22.0),
-    (-34.5, 8.0),
-    (-37.2, 0.5),
-];
-
-/// Freezing days for a piece against trichinae: the row at or above the freezer's temperature; `None` when it is not cold enough.
-pub fn trichinae_days(freezer: Temperature, thickness_cm: f64) -> Option<u32> {
-    if !(0.0..=69.0).contains(&thickness_cm) {
-        return None;
-    }
-    let row = TRICHINAE.iter().rev().find(|r| freezer.as_celsius() <= r.0)?;
-    Some(if thickness_cm <= 15.2 { row.1 } else { row.2 })
-}

@@ -91,14 +91,3 @@ pub fn unfrozen(c: Composition, temperature: Temperature) -> Result<Properties, 
         conductivity: parts.iter().map(|(x, p)| x / at(&p.density, t) / volumes * at(&p.conductivity, t)).sum(),
     })
 }
-
-/// Siebel's rough figures from water alone: specific heat above and below freezing (kJ/kgK) and latent heat (kJ/kg).
-///
-/// Source: Earle, Unit Operations in Food Processing, Appendix 7.
-///
-/// # Errors
-/// Refuses water outside 0 to 100 %.
-pub fn siebel(water_percent: f64) -> Result<(f64, f64, f64), Refused> {
-    let p = within("water", water_percent, 0.0, 100.0, "%")? / 100.0;
-    Ok((3.35 * p + 0.84, 1.26 * p + 0.84, 335.0 * p))
-}

@@ -7,7 +7,7 @@
 
 use super::bath::Stirred;
 use super::shape::{Held, Shape};
-use super::{Answer, Note, Refused, numeric, within};
+use super::{Note, Refused, numeric, within};
 use crate::units::{Elapsed, Mass, Temperature};
 use serde::Serialize;
 
@@ -184,39 +184,10 @@ impl Story {
         [day(self.pace[2]), day(self.pace[1]), day(self.pace[0])]
     }
 
-    /// The day on which the core reaches a share of its final salt: soonest, middle, latest.
-    pub fn core_reaches(&self, share: f64) -> [Option<f64>; 3] {
-        self.reaches(share, |t| self.run.core(t))
-    }
-
     /// The day on which the joint has taken up a share of what it will: soonest, middle, latest.
     pub fn uptake_reaches(&self, share: f64) -> [Option<f64>; 3] {
         self.reaches(share, |t| self.run.uptake(t))
     }
-}
-
-/// What a rule's days come to by diffusion.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Compared {
-    pub rule_days: f64,
-    /// How far the salt is on the rule's day.
-    pub reached: Reached,
-    /// Days for 80 % of the final uptake: soonest, middle, latest; `None` past 200 days.
-    pub days_to_80: [Option<f64>; 3],
-}
-
-/// Sets the days of a rule against diffusion.
-///
-/// # Errors
-/// As [`Story::new`].
-pub fn compare(tub: Tub, rule: Elapsed) -> Result<Answer<Compared>, Refused> {
-    let story = Story::new(tub, Elapsed::days(200.0))?;
-    let near = Story::new(tub, Elapsed::days(rule.as_days().max(0.01)))?;
-    let reached = near.at(rule);
-    let days_to_80 = story.uptake_reaches(0.8);
-    let said = rule_against(reached.uptake.middle);
-    let a = Answer::new(Compared { rule_days: rule.as_days(), reached, days_to_80 }).with_all(notes(tub));
-    Ok(a.with_all(said))
 }
 
 /// What an uptake (over the final one) on the day of lifting says of the rule that set the day: short under 75 %, generous

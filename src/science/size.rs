@@ -51,10 +51,15 @@ pub fn volume(weight: Mass) -> Volume {
     Volume::litres(weight.as_kg() / DENSITY)
 }
 
-/// Volume of a joint's cylinder over what its weight takes up.
-fn fullness(weight: Mass, size: Size) -> f64 {
-    let litres = std::f64::consts::PI / 4.0 * size.diameter.as_cm().powi(2) * size.length.as_cm() / 1000.0;
-    litres / volume(weight).as_litres()
+/// What a joint of this size weighs when it fills its cylinder.
+pub fn weight(size: Size) -> Mass {
+    let litres = std::f64::consts::FRAC_PI_4 * size.diameter.as_cm().powi(2) * size.length.as_cm() / 1000.0;
+    Mass::kg(litres * DENSITY)
+}
+
+/// Weight that a joint's measures have room for over what it weighs.
+fn fullness(of: Mass, size: Size) -> f64 {
+    weight(size).as_kg() / of.as_kg()
 }
 
 /// Holds measured sizes against the weight: nothing to say from three quarters to four thirds of the joint's volume, a

@@ -1,4 +1,4 @@
-//! How strong a brine is: % by weight, grams a litre, degrees salometer, density, freezing point.
+//! How strong a brine is: % by weight, degrees salometer, density.
 
 use super::{Refused, within};
 use crate::units::Temperature;
@@ -11,14 +11,6 @@ pub const SATURATED_PERCENT: f64 = 26.395;
 
 /// The strongest brine the density formula is used for, % by weight.
 const STRONGEST: f64 = 26.4;
-
-/// % salt by weight of the brine from degrees salometer.
-///
-/// # Errors
-/// Refuses degrees outside 0 to 100.
-pub fn percent_from_salometer(degrees: f64) -> Result<f64, Refused> {
-    within("salometer reading", degrees, 0.0, 100.0, "degrees").map(|d| d / 100.0 * SATURATED_PERCENT)
-}
 
 /// Degrees salometer from % salt by weight of the brine.
 ///
@@ -50,62 +42,4 @@ pub fn density(percent: f64, at: Temperature) -> Result<f64, Refused> {
     let t = within("brine temperature", at.as_celsius(), 0.0, 60.0, "°C")?;
     let apparent = (-0.004_33 * w + 0.064_71) * (1e-6 * (t + 3315.6).powi(2)).exp() / (w + 1.016_60 + 0.014_624 * t);
     Ok(1.0 / ((1.0 - w) / water_density(at) + w / apparent))
-}
-
-/// Grams of salt in a litre of brine. A 10 % brine is 107 g/L at 20 °C, not 100.
-///
-/// # Errors
-/// As [`density`].
-pub fn grams_per_litre(percent: f64, at: Temperature) -> Result<f64, Refused> {
-    Ok(density(percent, at)? * percent / 100.0)
-}
-
-/// % by weight of the brine from grams of salt in a litre of finished brine.
-///
-/// # Errors
-/// Refuses what would be stronger than a saturated brine.
-pub fn percent_from_grams_per_litre(grams: f64, at: Temperature) -> Result<f64, Refused> {
-    let most = grams_per_litre(STRONGEST, at)?;
-    let g = within("salt", grams, 0.0, most, "g in a litre of brine")?;
-    super::numeric::bisect(|p| grams_per_litre(p, at).unwrap_or(f64::NAN) - g, 0.0, STRONGEST)
-        .ok_or_else(|| Refused::new("no brine has that strength", "check the grams a litre"))
-}
-
-/// Salt for an amount of water to reach a strength: `water · p / (100 − p)`, in the unit of the water.
-///
-/// # Errors
-/// Refuses strengths outside 0 to 26.4 %.
-pub fn salt_for_water(water: f64, percent: f64) -> Result<f64, Refused> {
-    let p = within("brine strength", percent, 0.0, STRONGEST, "%")?;
-    Ok(water * p / (100.0 - p))
-}
-
-/// Strength (% by weight) and the temperature at which ice forms, °C, down to the eutectic at 23.3 %.
-///
-/// Source: from memory of handbook tables for sodium chloride; checked against CoolProp within 0.2 °C in the tests.
-const ICE: [(f64, f64); 13] = [
-    (0.0, 0.0),
-    (1.0, -0.593),
-    (2.0, -1.186),
-    (3.0, -1.79),
-    (4.0, -2.409),
-    (5.0, -3.046),
-    (6.0, -3.703),
-    (8.0, -5.078),
-    (10.0, -6.564),
-    (14.0, -9.94),
-    (18.0, -14.04),
-    (20.0, -16.46),
-    (23.3, -21.1),
-];
-
-/// Temperature at which ice begins to form in a brine.
-///
-/// # Errors
-/// Refuses brines stronger than the eutectic (23.3 %), from which salt forms first.
-pub fn freezing_point(percent: f64) -> Result<Temperature, Refused> {
-    let p = within("brine strength", percent, 0.0, 23.3, "%")?;
-    let i = ICE.iter().rposition(|r| r.0 <= p).unwrap_or(0).min(ICE.len() - 2);
-    let ((a, ta), (b, tb)) = (ICE[i], ICE[i + 1]);
-    Ok(Temperature::celsius(ta + (p - a) / (b - a) * (tb - ta)))
 }

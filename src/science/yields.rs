@@ -32,40 +32,11 @@ pub const fn share(product: Product, bone_in: bool) -> Yield {
     match (product, bone_in) {
         (Product::HamSliced, false) => Yield { planned: 0.64, low: 0.58, high: 0.70 },
         (Product::HamSliced, true) => Yield { planned: 0.55, low: 0.50, high: 0.60 },
-        // The same ladder left at "chilled"; with the bone left in, at "skinned and trimmed" less its chilling loss.
+        // As it is when sliced ham is chilled; with the bone left in, when it is skinned and trimmed, less its chilling loss.
         (Product::HamWhole, false) => Yield { planned: 0.71, low: 0.65, high: 0.77 },
         (Product::HamWhole, true) => Yield { planned: 0.72, low: 0.66, high: 0.78 },
         (Product::GammonSteaks, _) => Yield { planned: 0.95, low: 0.92, high: 0.97 },
         (Product::GammonJoint, _) => Yield { planned: 1.01, low: 0.98, high: 1.04 },
-    }
-}
-
-/// The weight of a joint at each stage, for 1,000 g green (common practice, no source).
-pub const fn ladder(product: Product, bone_in: bool) -> &'static [(&'static str, f64)] {
-    match (product, bone_in) {
-        (Product::HamSliced, false) => &[
-            ("cured", 1040.0),
-            ("simmered and baked", 775.0),
-            ("skinned and trimmed", 721.0),
-            ("chilled", 710.0),
-            ("sliced", 667.0),
-        ],
-        (Product::HamWhole, false) => {
-            &[("cured", 1040.0), ("simmered and baked", 775.0), ("skinned and trimmed", 721.0), ("chilled", 710.0)]
-        }
-        (Product::HamSliced, true) => &[
-            ("cured", 1040.0),
-            ("simmered and baked", 790.0),
-            ("skinned and trimmed", 735.0),
-            ("boned", 635.0),
-            ("chilled", 626.0),
-            ("sliced", 582.0),
-        ],
-        (Product::HamWhole, true) => {
-            &[("cured", 1040.0), ("simmered and baked", 790.0), ("skinned and trimmed", 735.0)]
-        }
-        (Product::GammonSteaks, _) => &[("cured", 1040.0), ("rested", 1014.0), ("cut", 953.0)],
-        (Product::GammonJoint, _) => &[("cured", 1040.0), ("rested", 1014.0)],
     }
 }
 

@@ -7,7 +7,7 @@ use turnday::science::fit::{Subject, forecast};
 use turnday::science::freezing::{Freezing, pham};
 use turnday::science::nitrite::Bag;
 use turnday::science::readings::{Log, Reading};
-use turnday::science::salt::{self, Story, Tub};
+use turnday::science::salt::{Story, Tub};
 use turnday::science::shape::Shape;
 use turnday::science::size::Size;
 use turnday::science::{cook, cooling, lethality};
@@ -59,7 +59,10 @@ fn ice(b: Bencher) {
 
 #[divan::bench]
 fn salt_at_the_rule_and_days_to_80(b: Bencher) {
-    b.bench(|| salt::compare(black_box(tub(2.6)), Elapsed::days(15.6)));
+    b.bench(|| {
+        Story::new(black_box(tub(2.6)), Elapsed::days(200.0))
+            .map(|s| (s.at(Elapsed::days(15.6)), s.uptake_reaches(0.8)))
+    });
 }
 
 #[divan::bench]

@@ -215,6 +215,32 @@ fn hands_and_waits_lie_in_the_trades_ranges() {
     assert_eq!(d::soak(&Cure::default()), 0, "an equilibrium brine needs no soak");
 }
 
+/// Least soak, minutes: two for each day in the cure, in water at 21 °C or under.
+///
+/// Source: USDA Farmers' Bulletin 2265 (published; 24 days ask for 48 minutes).
+fn bulletins_soak(days: f64) -> f64 {
+    2.0 * days
+}
+
+#[test]
+fn a_soak_is_never_under_the_bulletins() {
+    assert_eq!(bulletins_soak(24.0), 48.0);
+    let strong = Cure { basis: Basis::Excess, ..Cure::default() };
+    let longest = Limits::shipped().value("brine_longest") / 1440.0;
+    assert!(f64::from(d::soak(&strong)) >= bulletins_soak(longest));
+}
+
+#[test]
+fn a_good_stay_ends_where_the_trade_says() {
+    let longest = |days: f64, basis| {
+        let cure = Cure { basis, ..Cure::default() };
+        f64::from(d::cure_longest_good((days * 1440.0) as i32, &cure, Limits::shipped())) / 1440.0
+    };
+    near("weak, half over", longest(15.6, Basis::Equilibrium), 23.4, 0.01);
+    near("weak, never more than 14 days over", longest(30.0, Basis::Equilibrium), 44.0, 0.01);
+    near("strong, a quarter over", longest(20.0, Basis::Excess), 25.0, 0.01);
+}
+
 /// Cooling, hours to 5 °C at the core: Ø cm, then home fridge, cold outhouse with a fan, iced water then fridge, blast.
 const COOLING: [(f64, [(f64, f64); 4]); 5] = [
     (10.0, [(6.0, 7.0), (5.0, 5.0), (3.5, 3.5), (3.0, 3.0)]),

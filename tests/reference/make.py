@@ -200,7 +200,6 @@ def build():
         for p in (1, 4, 8, 12, 16, 20, 22)
         for t in (2, 5, 10, 15, 20, 30, 40)
     ]
-    freezing = [{"percent": p, "t": PropsSI("T_FREEZE", "T", 300, "P", 101325, f"INCOMP::MNA[{p / 100}]") - 273.15} for p in (1, 3, 5, 7, 9, 12, 15, 18, 21, 22)]
     water = [{"t": t, "density": PropsSI("D", "T", t + 273.15, "P", 101325, "Water")} for t in (1, 4, 10, 20, 40, 60, 90)]
     return {
         "command": "python3 tests/reference/make.py",
@@ -220,7 +219,6 @@ def build():
         "finite_cylinder": [{"alpha": a, "ratio": 1.4, "rows": finite_cylinder_by_lines(a, 1.4, [0.02, 0.06, 0.15, 0.4])} for a in (0.8, 1.7)],
         "lethality": {"temperatures": profile, "every": 10.0, "reference": 70.0, "z": 7.5, "minutes": lethal},
         "brine_density": brine,
-        "brine_freezing": freezing,
         "water_density": water,
         "chains": [chain(seed) for seed in range(40)],
     }

@@ -1,6 +1,6 @@
 use crate::near;
 use turnday::science::cost::{self, Line};
-use turnday::science::excursion::{Action, act};
+use turnday::science::excursion::{Action, Table, act_by};
 use turnday::science::keeping::*;
 use turnday::units::*;
 
@@ -52,20 +52,13 @@ fn water_phase() {
     assert!(salt_in_water_phase(f64::NAN, 68.0).is_err());
 }
 
-// S06: former 9 CFR 318.10 Table 1, two thicknesses. S07: its alternative table (secondary).
-#[test]
-fn trichinae() {
-    assert_eq!((trichinae_days(c(-15.0), 15.0), trichinae_days(c(-15.0), 20.0)), (Some(20), Some(30)));
-    assert_eq!((trichinae_days(c(-24.0), 15.0), trichinae_days(c(-29.0), 20.0)), (Some(10), Some(12)));
-    assert_eq!(trichinae_days(c(-14.0), 10.0), None);
-    let hours: Vec<f64> = TRICHINAE_CENTRE.iter().map(|r| r.1).collect();
-    assert_eq!(hours, [106.0, 82.0, 63.0, 48.0, 35.0, 22.0, 8.0, 0.5]);
-}
-
 // The house table of warm brines: conservative judgement, no source.
 #[test]
 fn warm_brine() {
-    let a = |t, h: Option<f64>, guarded, business| act(c(t), h.map(Elapsed::hours), guarded, business).unwrap().value;
+    let act = |t, h: Option<f64>, guarded, business| {
+        act_by(&Table::default(), c(t), h.map(Elapsed::hours), guarded, business)
+    };
+    let a = |t, h, guarded, business| act(t, h, guarded, business).unwrap().value;
     assert_eq!(a(5.0, None, false, true), Action::Fine);
     assert_eq!(a(7.0, Some(6.0), true, false), Action::Note);
     assert_eq!(a(7.0, Some(20.0), true, false), Action::RenewIfCloudy);
@@ -80,7 +73,7 @@ fn warm_brine() {
     assert_eq!(a(20.0, Some(1.0), true, false), Action::RenewHomeOnly);
     assert_eq!(a(20.5, Some(1.0), true, false), Action::Bin);
     assert_eq!(a(30.0, Some(0.2), true, false), Action::Bin);
-    assert!(act(c(47.0), Some(Elapsed::hours(3.0)), true, false).is_err());
+    assert!(act(47.0, Some(3.0), true, false).is_err());
     assert_eq!(a(7.0, None, true, false), Action::Bin, "a time not known is the worst");
     // Warmer or longer is never kinder; without nitrite is never kinder than with.
     for t in 0..30 {

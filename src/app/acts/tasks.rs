@@ -1,7 +1,7 @@
 //! Which task of the plan is meant by "turned T1" or "done simmer P1".
 
 use super::Unclear;
-use super::names::name_at;
+use super::names::{after, name_at};
 use super::tell::moment;
 use crate::book::{PlanLine, State};
 use crate::process::Kind;
@@ -36,31 +36,16 @@ const AS_NEAR: TimeDelta = TimeDelta::hours(6);
 
 /// The kind that `text` begins with, and what follows; the longest words first.
 pub(super) fn kind_at(text: &str) -> Option<(&'static [Kind], &str)> {
-    let low = text.to_lowercase();
-    let mut found: Option<(usize, &'static [Kind])> = None;
-    for (words, kinds) in KINDS {
-        for w in words {
-            let whole = low.strip_prefix(w).is_some_and(|r| r.is_empty() || r.starts_with([' ', ':']));
-            if whole && found.is_none_or(|(n, _)| w.len() > n) {
-                found = Some((w.len(), kinds));
-            }
-        }
-    }
-    // Only ASCII words are looked for, so the place is the same in `text`.
-    found.and_then(|(n, kinds)| text.get(n..).map(|rest| (kinds, rest.trim_start_matches([' ', ':']))))
+    let words = KINDS.iter().flat_map(|(words, kinds)| words.iter().map(move |w| (*w, *kinds)));
+    let found = words.filter_map(|(w, kinds)| after(text, w).map(|rest| (w.len(), kinds, rest)));
+    found.max_by_key(|(n, ..)| *n).map(|(_, kinds, rest)| (kinds, rest))
 }
 
-/// A task that was named by its whole stable name, and what follows.
+/// A task that was named by its whole stable name, and what follows. Only a whole name counts here; a beginning may be the
+/// beginning of something else.
 pub(super) fn by_id<'s, 'a>(text: &'a str, state: &'s State) -> Option<(&'s PlanLine, &'a str)> {
-    let ids: Vec<String> = state.lines.keys().cloned().collect();
-    // Only a whole name counts here; a beginning may be the beginning of something else.
-    let whole = |id: &String| {
-        let n = id.len();
-        text.get(..n).is_some_and(|t| t.to_lowercase() == id.to_lowercase())
-            && text.get(n..).is_some_and(|r| r.is_empty() || r.starts_with([' ', ':', ',']))
-    };
-    let id = ids.iter().filter(|id| whole(id)).max_by_key(|id| id.len())?;
-    Some((&state.lines.get(id)?.line, text[id.len()..].trim_start_matches([' ', ':', ','])))
+    let found = state.lines.iter().filter_map(|(id, l)| after(text, id).map(|rest| (id.len(), &l.line, rest)));
+    found.max_by_key(|(n, ..)| *n).map(|(_, line, rest)| (line, rest))
 }
 
 /// The things that tasks of some kinds are done to, by the names a person may use: joints, tubs and their loads, pots.
@@ -175,5 +160,22 @@ pub(super) fn find<'s, T>(
             }
             Ok((first, said))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_kind_and_what_follows_it() {
+        assert_eq!(kind_at("Turned BOX 3"), Some((&[Kind::Turn][..], "BOX 3")));
+        assert_eq!(kind_at("brine made: T1"), Some((&[Kind::BrineMake][..], "T1")));
+        assert_eq!(kind_at("turning BOX"), None);
+        // The sign for kelvin is three bytes long and its small letter is one: what follows begins where it was typed.
+        assert_eq!(kind_at("Pac\u{212a}ed T1"), Some((&[Kind::VacuumPack][..], "T1")));
+        assert_eq!(kind_at("soa\u{212a} Äpfel"), Some((&[Kind::Soak][..], "Äpfel")));
+        // One letter whose small form is two.
+        assert_eq!(kind_at("L\u{130}FT J1"), None);
     }
 }

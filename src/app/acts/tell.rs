@@ -1,6 +1,6 @@
 //! Acts as sentences.
 
-use crate::book::{Act, Event, ReadingOf, TaskAct};
+use crate::book::{Act, Event, ReadingOf, RulingRecord, TaskAct};
 use crate::kitchen::Zone;
 use chrono::{DateTime, Utc};
 
@@ -21,6 +21,35 @@ pub fn tell(act: &Act, events: &[Event]) -> String {
 /// How many lines back from line to line is told: an act that was corrected and undone. A journal made by other hands may point in circles.
 pub(super) const FURTHEST: u32 = 4;
 
+fn because(text: &str) -> String {
+    if text.is_empty() { String::new() } else { format!(": {text}") }
+}
+
+fn done(what: &TaskAct) -> String {
+    match what {
+        TaskAct::Started => "started".to_owned(),
+        TaskAct::Finished => "done".to_owned(),
+        TaskAct::Skipped { why } if why.is_empty() => "skipped".to_owned(),
+        TaskAct::Skipped { why } => format!("skipped, {why}"),
+    }
+}
+
+fn measured(of: &ReadingOf) -> String {
+    match of {
+        ReadingOf::Core { joint } => format!("core of {joint}"),
+        ReadingOf::Space { name } => name.clone(),
+        ReadingOf::Brine { tub } => format!("brine of {tub}"),
+        ReadingOf::Other { what } => what.clone(),
+    }
+}
+
+/// What the house ruled, where it went past a limit, and what was done about it.
+fn ruled(ruling: &RulingRecord) -> String {
+    let said = [("", &ruling.says), ("deviation: ", &ruling.deviation), ("corrected by: ", &ruling.corrective)];
+    let said = said.iter().filter(|(_, text)| !text.is_empty()).map(|(what, text)| format!("{what}{text}"));
+    said.collect::<Vec<_>>().join("; ")
+}
+
 fn told(act: &Act, events: &[Event], further: u32) -> String {
     let line = |seq: u64| {
         let event = seq.checked_sub(1).and_then(|i| usize::try_from(i).ok()).and_then(|i| events.get(i));
@@ -29,7 +58,6 @@ fn told(act: &Act, events: &[Event], further: u32) -> String {
             None => format!("line {seq}"),
         }
     };
-    let because = |text: &str| if text.is_empty() { String::new() } else { format!(": {text}") };
     match act {
         Act::Started { .. } => "the book was begun".to_owned(),
         Act::KitchenChanged { says, .. } => format!("kitchen changed{}", because(says)),
@@ -38,36 +66,16 @@ fn told(act: &Act, events: &[Event], further: u32) -> String {
             format!("plan taken on{}{moved}", because(says))
         }
         Act::PlanKept { says } => format!("old plan kept{}", because(says)),
-        Act::Task { id, what, .. } => match what {
-            TaskAct::Started => format!("{id}: started"),
-            TaskAct::Finished => format!("{id}: done"),
-            TaskAct::Skipped { why } => {
-                format!("{id}: skipped{}", if why.is_empty() { String::new() } else { format!(", {why}") })
-            }
-        },
+        Act::Task { id, what, .. } => format!("{id}: {}", done(what)),
         Act::Weighed { joint, grams, .. } => format!("{joint} weighed: {} kg", number(grams / 1000.0)),
         Act::Collected { joint, celsius, .. } => {
             let celsius = celsius.map_or_else(String::new, |c| format!(", {} °C", number(c)));
             format!("{joint} collected{celsius}")
         }
-        Act::Reading { of, celsius, .. } => {
-            let of = match of {
-                ReadingOf::Core { joint } => format!("core of {joint}"),
-                ReadingOf::Space { name } => name.clone(),
-                ReadingOf::Brine { tub } => format!("brine of {tub}"),
-                ReadingOf::Other { what } => what.clone(),
-            };
-            format!("{of}: {} °C", number(*celsius))
-        }
+        Act::Reading { of, celsius, .. } => format!("{}: {} °C", measured(of), number(*celsius)),
         Act::Trouble { kind, about, ruling, .. } => {
             let about = if about.is_empty() { String::new() } else { format!(", {about}") };
-            let parts = [
-                (!ruling.says.is_empty()).then(|| ruling.says.clone()),
-                (!ruling.deviation.is_empty()).then(|| format!("deviation: {}", ruling.deviation)),
-                (!ruling.corrective.is_empty()).then(|| format!("corrected by: {}", ruling.corrective)),
-            ];
-            let ruling: Vec<String> = parts.into_iter().flatten().collect();
-            format!("trouble: {kind}{about}{}", because(&ruling.join("; ")))
+            format!("trouble: {kind}{about}{}", because(&ruled(ruling)))
         }
         Act::Note { about, text, .. } if about.is_empty() => format!("note: {text}"),
         Act::Note { about, text, .. } => format!("note on {about}: {text}"),

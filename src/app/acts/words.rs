@@ -237,7 +237,7 @@ impl Sentence<'_> {
             None => spoken::temperature(text).map(|t| (t, ""))?,
         };
         let when = self.when(rest)?;
-        let celsius = tenths(celsius);
+        let celsius = hundredths(celsius);
         let act = Act::Reading { of, celsius, when: when.at };
         let doubt = odd(celsius, usual, what).or_else(|| super::doubt(&act, self.state, self.here.zone));
         Ok(vec![Meant { act, by, doubt, note: when.note }])
@@ -303,7 +303,7 @@ fn grams(m: Mass) -> f64 {
 }
 
 /// °C to a hundredth: "45 F" is not 7.222222222222222.
-fn tenths(t: Temperature) -> f64 {
+fn hundredths(t: Temperature) -> f64 {
     (t.as_celsius() * 100.0).round() / 100.0
 }
 

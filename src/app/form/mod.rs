@@ -9,6 +9,7 @@ mod list;
 mod paper;
 mod save;
 mod sections;
+mod typed;
 
 pub use first::bare;
 pub use kind::{Here, Kind, Understood};

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::facts::{Facts, count, when};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
 use crate::app::sentence::Sentence;
-use crate::app::time::length;
+use crate::app::time::how_long;
 use crate::kitchen::Limits;
 use crate::plan::When;
 
@@ -125,7 +125,7 @@ impl Collect {
                 "Core or surface at {:.0} °C or under on arrival; warmer than 7 to 8 °C is sent back.",
                 self.coldest
             ),
-            format!("In the brine within {} of coming; longer, it is frozen.", length(self.longest_wait_minutes)),
+            format!("In the brine within {} of coming; longer, it is frozen.", how_long(self.longest_wait_minutes)),
             format!(
                 "A kilogram more is {rate:.0} days more in the brine by the rule: write the weight down, then plan again."
             ),

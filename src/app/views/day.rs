@@ -7,7 +7,7 @@ use super::facts::{Asked, Facts, Job, State, clock, count, list, lower, when};
 use super::page::{Cell, Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use super::{home, ready};
 use crate::app::sentence::Sentence;
-use crate::app::time::{date_words, length};
+use crate::app::time::{date_words, how_long};
 use crate::kitchen::ChillingMeans;
 use crate::plan::{Kind, PlannedTask, When};
 
@@ -94,7 +94,8 @@ impl Day {
         }
         let open: Vec<&&Job> =
             hands.iter().filter(|j| matches!(j.state, State::Due | State::Running | State::Missed)).collect();
-        let work = format!("{} {named}, {} of hands", count(hands.len(), "job"), length(i64::from(self.hands_minutes)));
+        let work =
+            format!("{} {named}, {} of hands", count(hands.len(), "job"), how_long(i64::from(self.hands_minutes)));
         match open.first() {
             Some(first) if self.today => {
                 let done = hands.len() - open.len();

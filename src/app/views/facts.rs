@@ -140,7 +140,7 @@ impl Job {
 
     /// `10 min`, of hands.
     pub fn hands(&self) -> String {
-        if self.hands_minutes > 0 { time::length(i64::from(self.hands_minutes)) } else { String::new() }
+        if self.hands_minutes > 0 { time::how_long(i64::from(self.hands_minutes)) } else { String::new() }
     }
 }
 
@@ -220,11 +220,6 @@ impl<'a> Facts<'a> {
 
     pub fn joint(&self, name: &str) -> Option<&'a kitchen::Joint> {
         self.kitchen.joints.iter().find(|j| j.name == name)
-    }
-
-    /// All the meat of a load, kg.
-    pub fn meat(&self, load: &TubLoad) -> f64 {
-        load.joints.iter().filter_map(|n| self.joint(n)).map(|j| j.planned_weight().as_kg()).sum()
     }
 
     /// The load that a task is done to.

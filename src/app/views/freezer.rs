@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
-use super::facts::{Facts, State, count, day, list};
+use super::facts::{Facts, State, count, day};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use crate::app::sentence::Sentence;
 use crate::app::time::date_words;
@@ -301,10 +301,5 @@ impl Packs {
         let word = if self.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
         let of = |k| format!("{word} {}", best(k, self.kind));
         self.keeps.map_or_else(|| "keeping not known".to_owned(), of)
-    }
-
-    /// `001–011 J1`, for labels and lists.
-    pub fn words(&self) -> String {
-        list(&[numbers(self.numbers), self.joint.clone()])
     }
 }

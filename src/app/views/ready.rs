@@ -2,7 +2,7 @@
 
 use super::brine;
 use super::facts::{Facts, list};
-use crate::app::time::length;
+use crate::app::time::how_long;
 use crate::kitchen::{BrineCooling, ChillingMeans, Limits};
 use crate::plan::{Kind, PlannedTask, PotLoad};
 use crate::process::durations;
@@ -88,7 +88,7 @@ pub fn for_task(facts: &Facts, task: &PlannedTask) -> Vec<String> {
             let clean = limits.get("raw_to_cooked_clean");
             vec![
                 format!("{packs} bags and labels, and a few over; scale"),
-                format!("{}: {}", clean.says, length(i64::from(limits.minutes("raw_to_cooked_clean")))),
+                format!("{}: {}", clean.says, how_long(i64::from(limits.minutes("raw_to_cooked_clean")))),
             ]
         }
         Kind::Freeze => {

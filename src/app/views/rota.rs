@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::facts::{Facts, Job, State, clock, count, day};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
 use crate::app::sentence::Sentence;
-use crate::app::time::length;
+use crate::app::time::how_long;
 
 /// A person's share.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,7 +60,7 @@ impl Rota {
                     "{} {}, {turns} among them, {}",
                     s.who,
                     count(s.jobs, "job"),
-                    length(i64::from(s.hands_minutes))
+                    how_long(i64::from(s.hands_minutes))
                 )
             })
             .collect();

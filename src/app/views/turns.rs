@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::facts::{Asked, Facts, Job, State, clock, list, when};
 use super::page::{Col, Handle, Line, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use crate::app::sentence::Sentence;
-use crate::app::time::length;
+use crate::app::time::how_long;
 use crate::plan::{Kind, When};
 
 /// A turn of a tub.
@@ -149,7 +149,7 @@ impl Turns {
         let slack = (next.job.latest - next.job.start).num_minutes();
         let slack = match (self.slack_known, slack) {
             (false, _) => String::new(),
-            (true, 1..) => format!(" It can wait {}.", length(slack)),
+            (true, 1..) => format!(" It can wait {}.", how_long(slack)),
             (true, _) => " It cannot wait.".to_owned(),
         };
         plain(format!("Next turn: {}, {}{who}.{slack}", list(&same), next.near))
@@ -166,10 +166,13 @@ impl Turns {
             p.head("Still to turn, the next first");
             let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Fill]);
             for turn in open {
-                let gap = length(turn.gap_minutes);
+                let gap = how_long(turn.gap_minutes);
                 let over = turn.gap_minutes > self.longest_gap_minutes;
-                let long =
-                    if over { format!(", over the good {}", length(self.longest_gap_minutes)) } else { String::new() };
+                let long = if over {
+                    format!(", over the good {}", how_long(self.longest_gap_minutes))
+                } else {
+                    String::new()
+                };
                 let j = &turn.job;
                 let day = |at: &When| at.date_naive() == j.start.date_naive();
                 let window = match (j.state, j.latest > j.start || j.earliest < j.start) {

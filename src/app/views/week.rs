@@ -7,7 +7,7 @@ use super::facts::{Asked, Facts, Job, clock, count, list};
 use super::home;
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
 use crate::app::sentence::Sentence;
-use crate::app::time::{date_words, length};
+use crate::app::time::{date_words, how_long};
 use crate::plan::Kind;
 
 /// A day on the wall.
@@ -53,7 +53,7 @@ impl Week {
             [one] => format!("cook day {one}"),
             some => format!("cook days {}", list(some)),
         };
-        plain(format!("The week of {from}: {}, {} of hands, {cook}.", count(jobs, "job"), length(i64::from(hands))))
+        plain(format!("The week of {from}: {}, {} of hands, {cook}.", count(jobs, "job"), how_long(i64::from(hands))))
     }
 
     pub fn page(&self, columns: usize) -> Page {

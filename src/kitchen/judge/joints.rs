@@ -2,27 +2,13 @@
 
 use super::{Judge, bounds, num};
 use crate::kitchen::path::Path;
-use crate::kitchen::{Cure, HEAVIEST_KG, Joint, Moment, Outcome, plausible};
+use crate::kitchen::{HEAVIEST_KG, Joint, Moment, Outcome, plausible, quantities, stay};
+use crate::science::size;
 use crate::units::{Length, Mass};
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
 
 /// Pounds in a kilogram.
 const LB: f64 = 1.0 / 0.453_592_37;
-
-/// Diameter and length, measured or reckoned from the weight: boneless and rolled, 1.4 diameters long, 1.06 kg/L
-/// (common practice, no source). Only good enough to see whether a tub could be too small.
-pub(super) fn size(j: &Joint) -> (f64, f64) {
-    let reckoned = (j.planned_weight().as_kg().max(0.0) * 1000.0 / 1.06 / 1.1).cbrt();
-    let d = j.diameter.map_or(reckoned, Length::as_cm);
-    (d, j.length.map_or(1.4 * reckoned, Length::as_cm))
-}
-
-/// Days that a joint needs in the brine.
-fn cure_days(j: &Joint, cure: &Cure) -> f64 {
-    let days = (j.planned_weight().as_kg() * cure.days_per_kg).max(cure.fewest_days);
-    let more = if j.bone_in || size(j).0 > 15.0 { cure.bone_extra_percent / 100.0 } else { 0.0 };
-    days * (1.0 + more) + j.extra().as_days()
-}
 
 impl Judge<'_> {
     pub(super) fn joints(&mut self) {
@@ -135,14 +121,15 @@ impl Judge<'_> {
             }
         }
         let Some(d) = d.filter(|_| sane && self.issues.len() == before) else { return };
-        let l_or = l.unwrap_or(1.4 * d);
-        if l_or < 0.75 * d {
-            let says = format!("joint \"{}\" is {} cm across and only {} cm long", j.name, num(d), num(l_or));
+        let size = quantities::size(j);
+        let l = size.length.as_cm();
+        if l < 0.75 * d {
+            let says = format!("joint \"{}\" is {} cm across and only {} cm long", j.name, num(d), num(l));
             self.warn(at.key("length"), says).hint("are the two the wrong way round?");
             return;
         }
-        // A cylinder of meat at 1.06 kg/L is the most that those measures can hold.
-        let holds = std::f64::consts::FRAC_PI_4 * d * d * l_or * 1.06 / 1000.0;
+        // A full cylinder is the most that those measures can hold.
+        let holds = size::weight(size).as_kg();
         let ratio = j.planned_weight().as_kg() / holds;
         if !(0.45..=1.3).contains(&ratio) {
             let says = format!(
@@ -150,7 +137,7 @@ impl Judge<'_> {
                 j.name,
                 num(j.planned_weight().as_kg()),
                 num(d),
-                num(l_or),
+                num(l),
                 holds
             );
             let hint = if (ratio / LB - 1.0).abs() < 0.25 { "is the weight in pounds? write \"lb\"" } else { inches };
@@ -160,7 +147,8 @@ impl Judge<'_> {
 
     /// Whether the joint can be cured at all, and by its date.
     fn days(&mut self, j: &Joint, at: &Path) {
-        let days = cure_days(j, &self.kitchen.cure);
+        let cure = &self.kitchen.cure;
+        let days = f64::from(stay::cure(j, cure)) / 1440.0;
         let longest = self.limits.value("brine_longest") / 1440.0;
         if days > longest {
             let says = format!(
@@ -170,7 +158,13 @@ impl Judge<'_> {
                 num(longest)
             );
             let weight = if j.weighed.is_some() { "weighed" } else { "weight" };
-            self.refuse(at.key(weight), says).hint("cut it in two: half the weight takes half the days");
+            let hint = match stay::by_salt(j, cure) {
+                true => {
+                    "the salt takes as long as the joint is thick, squared: a slimmer one, measured, takes fewer days"
+                }
+                false => "cut it in two: half the weight takes half the days",
+            };
+            self.refuse(at.key(weight), says).hint(hint);
             return;
         }
         let starts = self.kitchen.batch.starts;
@@ -223,8 +217,11 @@ impl Judge<'_> {
             num(rest / 60.0),
             Moment(earliest)
         );
-        self.warn(at.key("ready_by"), says)
-            .hint("start earlier, let a lighter joint be the one for that day, or cut it in two for half the days");
+        let hint = match stay::by_salt(j, &self.kitchen.cure) {
+            true => "start earlier, or let a slimmer joint be the one for that day",
+            false => "start earlier, let a lighter joint be the one for that day, or cut it in two for half the days",
+        };
+        self.warn(at.key("ready_by"), says).hint(hint);
     }
 
     /// Fresh pork that would wait too long for the batch to begin.

@@ -1,10 +1,13 @@
 //! The kit: sizes, temperatures, and whether there is what the joints need.
 
-use super::joints::size;
 use super::{Judge, bounds, num};
 use crate::kitchen::path::Path;
+use crate::kitchen::quantities::size;
 use crate::kitchen::{ChillingMeans, Joint, Shape, Side, Tub};
 use crate::units::{Elapsed, Length, Mass, Volume};
+
+/// Where a brine of 5 % freezes, °C (common practice, no source).
+const BRINE_FREEZES: f64 = -3.0;
 
 const SMALLER_UNITS: &str = "a bare number is centimetres; millimetres are written \"270 mm\", inches \"10.5 in\"";
 
@@ -45,7 +48,7 @@ impl Judge<'_> {
             let joints = &self.kitchen.joints;
             let headroom = self.limits.value("headroom_cm");
             if !joints.is_empty() && joints.iter().all(|j| !could_hold(t, j, headroom)) {
-                let smallest = joints.iter().map(|j| size(j).0).fold(f64::INFINITY, f64::min);
+                let smallest = joints.iter().map(|j| size(j).diameter.as_cm()).fold(f64::INFINITY, f64::min);
                 let says = format!("tub \"{}\" is smaller than any joint", t.name);
                 self.warn(at.key("inner"), says)
                     .hint(format!("the slimmest joint is about {smallest:.1} cm across"))
@@ -55,7 +58,7 @@ impl Judge<'_> {
     }
 
     fn tub_height_and_filler(&mut self, t: &Tub, at: &Path) {
-        let (Shape::Box { height, .. } | Shape::Round { height, .. }) = t.inner;
+        let height = t.inner.height();
         if let Some(h) = t.height_with_lid
             && !(h.as_cm() >= height.as_cm() && h.as_cm() <= height.as_cm() + 60.0)
         {
@@ -68,7 +71,7 @@ impl Judge<'_> {
             self.refuse(at.key("height_with_lid"), says);
         }
         if let Some(f) = t.filler {
-            let holds = litres(&t.inner);
+            let holds = t.inner.litres();
             if !(f.as_litres() >= 0.0 && f.as_litres() < holds) {
                 let says = format!("tub \"{}\" holds {holds:.1} L and its filler {} L", t.name, num(f.as_litres()));
                 self.refuse(at.key("filler"), says);
@@ -108,7 +111,7 @@ impl Judge<'_> {
                     "cooked ham is kept at 5 °C or under".to_owned()
                 };
                 self.refuse(at, says).hint(hint);
-            } else if t < -3.0 {
+            } else if t < BRINE_FREEZES {
                 self.refuse(at, says).hint("brine and meat freeze; nothing cures");
             } else if t < 1.0 && c.side == Side::Raw {
                 self.warn(at, says).hint("under 1 °C the cure nearly stalls: such days count half");
@@ -290,24 +293,17 @@ impl Judge<'_> {
     }
 }
 
-fn litres(shape: &Shape) -> f64 {
-    match shape {
-        Shape::Box { length, width, height } => length.as_cm() * width.as_cm() * height.as_cm() / 1000.0,
-        Shape::Round { diameter, height } => {
-            std::f64::consts::FRAC_PI_4 * diameter.as_cm().powi(2) * height.as_cm() / 1000.0
-        }
-    }
-}
-
 /// Whether a joint could lie or stand in a tub at all, brine cover left out of account: a generous test.
 fn could_hold(t: &Tub, j: &Joint, headroom: f64) -> bool {
-    let (d, l) = size(j);
-    let (lies, stands, height) = match t.inner {
-        Shape::Box { length, width, height } => {
+    let size = size(j);
+    let (d, l) = (size.diameter.as_cm(), size.length.as_cm());
+    let height = t.inner.height().as_cm();
+    let (lies, stands) = match t.inner {
+        Shape::Box { length, width, .. } => {
             let (a, b) = (length.as_cm().max(width.as_cm()), length.as_cm().min(width.as_cm()));
-            (d <= b && l <= a.hypot(b), d <= b, height.as_cm())
+            (d <= b && l <= a.hypot(b), d <= b)
         }
-        Shape::Round { diameter, height } => (l.hypot(d) <= diameter.as_cm(), d <= diameter.as_cm(), height.as_cm()),
+        Shape::Round { diameter, .. } => (l.hypot(d) <= diameter.as_cm(), d <= diameter.as_cm()),
     };
     (lies && d + headroom <= height) || (stands && l + headroom <= height)
 }

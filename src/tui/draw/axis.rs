@@ -17,7 +17,7 @@ pub fn draw(canvas: &mut Canvas, state: &State, chart: &Chart, g: &Geometry) {
     labels(canvas, g, y, &state.axis.coarse_labels(zone), bold, None);
     let quiet = canvas.ink(Ink::Quiet);
     labels(canvas, g, y + 1, &state.axis.fine_labels(zone), quiet, taken.map(|t| t.0));
-    let scale = format!("{}/column", time::length(state.axis.per_col));
+    let scale = format!("{}/column", time::how_long(state.axis.per_col));
     canvas.text(0, y, g.label.saturating_sub(1), &scale, quiet);
     if let Some((col, word)) = taken {
         let accent = canvas.bold(Ink::Accent);

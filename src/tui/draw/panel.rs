@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::{Canvas, plot};
 use crate::app::text::wrap;
-use crate::app::time::{length, minute_utc, span, when, when_from};
+use crate::app::time::{how_long, minute_utc, span, when, when_from};
 use crate::app::{
     Chart, Geometry, Mark, Planning, RowKind, State, Target, figures, picture, short, standing_table, upcoming,
 };
@@ -121,8 +121,8 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
     let mut out = vec![(plan.says.clone(), canvas.bold(Ink::Accent))];
     let mut when = span(zone, task.start, task.end);
     match (&plan.who, task.hands) {
-        (Some(who), hands) if hands > 0 => when += &format!(" · {who}, {} of hands", length(hands)),
-        (None, hands) if hands > 0 => when += &format!(" · {} of hands", length(hands)),
+        (Some(who), hands) if hands > 0 => when += &format!(" · {who}, {} of hands", how_long(hands)),
+        (None, hands) if hands > 0 => when += &format!(" · {} of hands", how_long(hands)),
         _ => when += " · no hands",
     }
     out.push((when, plain));
@@ -148,12 +148,12 @@ fn task(canvas: &Canvas, state: &State, chart: &Chart, t: usize) -> Vec<(String,
     out.push((
         match (before, after) {
             (0, 0) => "no slack: with the others where they are it can start only then".to_owned(),
-            (0, a) => format!("can start up to {} later, {}", length(a), self::when(zone, task.latest)),
-            (b, 0) => format!("can start up to {} earlier, {}", length(b), self::when(zone, task.earliest)),
+            (0, a) => format!("can start up to {} later, {}", how_long(a), self::when(zone, task.latest)),
+            (b, 0) => format!("can start up to {} earlier, {}", how_long(b), self::when(zone, task.earliest)),
             (b, a) => format!(
                 "can start {} earlier to {} later: {} to {}",
-                length(b),
-                length(a),
+                how_long(b),
+                how_long(a),
                 self::when(zone, task.earliest),
                 self::when(zone, task.latest)
             ),
@@ -184,16 +184,16 @@ fn row(canvas: &Canvas, state: &State, chart: &Chart, r: usize) -> Vec<(String, 
             out.push((format!("cured enough {}, {:.1} days", when(zone, story.cured), joint.cure_days), plain));
             let over = story.lift - story.cured;
             let word = if over < 0 { "before it is cured" } else { "after" };
-            out.push((format!("lifted {}, {} {word}", when(zone, story.lift), length(over)), plain));
+            out.push((format!("lifted {}, {} {word}", when(zone, story.lift), how_long(over)), plain));
             out.extend(figures(state, chart).map(|f| (f.text, if f.late { canvas.ink(Ink::Danger) } else { plain })));
             out.push((format!("ready {}", when(zone, story.ready)), plain));
             if let Some(by) = story.ready_by {
                 let spare = by - story.ready;
                 if spare < 0 {
-                    let text = format!("late: wanted {}, {} before that", when(zone, by), length(spare));
+                    let text = format!("late: wanted {}, {} before that", when(zone, by), how_long(spare));
                     out.push((text, canvas.ink(Ink::Danger)));
                 } else {
-                    out.push((format!("wanted {}, {} to spare", when(zone, by), length(spare)), plain));
+                    out.push((format!("wanted {}, {} to spare", when(zone, by), how_long(spare)), plain));
                 }
             }
         }
@@ -212,7 +212,7 @@ fn row(canvas: &Canvas, state: &State, chart: &Chart, r: usize) -> Vec<(String, 
             }
             if let RowKind::Person(_) = kind {
                 let hands: i64 = row.tasks.iter().map(|&t| chart.tasks[t].hands).sum();
-                out.push((format!("{} tasks, {} of hands in all", row.tasks.len(), length(hands)), plain));
+                out.push((format!("{} tasks, {} of hands in all", row.tasks.len(), how_long(hands)), plain));
             }
         }
     }

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::cooling::{self, Core, Foretold, Strip};
 use super::facts::{Asked, Facts, Job, clock, list};
 use super::home;
-use crate::app::time::length;
+use crate::app::time::how_long;
 use crate::kitchen::Limits;
 use crate::plan::{Kind, PlannedTask, When};
 
@@ -201,8 +201,8 @@ fn if_not(
             at: last_out,
             says: format!(
                 "If still in the pot: leave out the bake. {} from here to the chill would end after the house stops. Core at 75 °C, skin it, chill it at once; a ham that waits over {} for the oven and falls under 63 °C is chilled too, and heated right through another day.",
-                length(rest_of_it.num_minutes()),
-                length(bake.value as i64)
+                how_long(rest_of_it.num_minutes()),
+                how_long(bake.value as i64)
             ),
         });
     }

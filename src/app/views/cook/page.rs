@@ -2,7 +2,7 @@
 
 use super::{Cook, Run};
 use crate::app::sentence::Sentence;
-use crate::app::time::{date_words, length};
+use crate::app::time::{date_words, how_long};
 use crate::app::views::cooling::{Foretold, Strip};
 use crate::app::views::facts::{State, clock, day, list, lower, when};
 use crate::app::views::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
@@ -41,7 +41,7 @@ impl Cook {
                 "in the chill {}, at the slow end {}, {} {held} the {word} asked for",
                 clock(&a),
                 clock(&b),
-                length(spare)
+                how_long(spare)
             )
         });
         let joints: Vec<&str> = self.runs.iter().flat_map(|r| &r.joints).map(String::as_str).collect();
@@ -152,7 +152,7 @@ fn run_lines(p: &mut Page, r: &Run) {
                 clock(&r.in_chill_by),
                 clock(&r.pot_up_by),
                 clock(&s.start),
-                length(spare)
+                how_long(spare)
             ),
             if spare >= 0 { Voice::Quiet } else { Voice::Trouble },
         );

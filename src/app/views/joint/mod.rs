@@ -10,7 +10,9 @@ use super::facts::{Asked, Facts, Job, list};
 use super::home;
 use crate::app::record::{Noted, Tasted};
 use crate::app::time;
-use crate::kitchen::{Cure, Limits, Lot, Times};
+use crate::kitchen::quantities::size;
+use crate::kitchen::stay::by_salt;
+use crate::kitchen::{Cure, Limits, Lot};
 use crate::plan::{Because, Kind, When};
 use crate::process::{durations, fit};
 use crate::science::cure::THICK;
@@ -242,24 +244,23 @@ fn stay(facts: &Facts, j: usize) -> Option<Stay> {
 
 /// What the days in the brine are made of: `6 a kilo and 10 % for the bone`.
 fn rule(own: &crate::kitchen::Joint, cure: &Cure, longer: i32) -> String {
-    let days = match cure.times {
-        Times::Physics => "by the salt sum".to_owned(),
-        Times::Rule if cure.days_per_kg * own.planned_weight().as_kg() < cure.fewest_days => {
-            format!("{} at the least", cure.fewest_days)
-        }
-        Times::Rule => format!("{} a kilo", cure.days_per_kg),
+    let by_weight = if cure.days_per_kg * own.planned_weight().as_kg() < cure.fewest_days {
+        format!("{} at the least", cure.fewest_days)
+    } else {
+        format!("{} a kilo", cure.days_per_kg)
     };
-    let more = match cure.times {
-        Times::Rule if own.bone_in => format!(" and {} % for the bone", cure.bone_extra_percent),
-        Times::Rule if fit::size_of(own).diameter > THICK.as_cm() => {
-            format!(" and {} % as it is over {:.0} cm thick", cure.bone_extra_percent, THICK.as_cm())
+    let days = match (by_salt(own, cure), own.bone_in) {
+        (true, _) => "by the salt sum".to_owned(),
+        (false, true) => format!("{by_weight} and {} % for the bone", cure.bone_extra_percent),
+        (false, false) if size(own).diameter > THICK => {
+            format!("{by_weight} and {} % as it is over {:.0} cm thick", cure.bone_extra_percent, THICK.as_cm())
         }
-        _ => String::new(),
+        (false, false) => by_weight,
     };
     let given = own.extra().as_minutes() + f64::from(longer);
     let given =
-        if given > 0.0 { format!(", {} more for what happened", time::length(given as i64)) } else { String::new() };
-    format!("{days}{more}{given}")
+        if given > 0.0 { format!(", {} more for what happened", time::how_long(given as i64)) } else { String::new() };
+    format!("{days}{given}")
 }
 
 fn salt(facts: &Facts, j: usize) -> (Vec<SaltAt>, Option<String>) {
@@ -291,5 +292,26 @@ fn heat(facts: &Facts, j: usize) -> (Option<HeatOf>, Option<String>) {
                 HeatOf { hot: h.hot.map(at), cold: h.cold.map(at), cold_slow: h.cold_slow.map(at), limit: at(h.limit) };
             (Some(of), None)
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rule;
+    use crate::kitchen::{Basis, Cure, Joint, Outcome, Times};
+    use crate::units::Mass;
+
+    #[test]
+    fn days_are_put_down_to_what_they_come_from() {
+        let mut joint = Joint::new("J1", Mass::kg(2.6), Outcome::HamSliced);
+        let mut cure = Cure::default();
+        assert_eq!(rule(&joint, &cure, 0), "6 a kilo");
+        cure.times = Times::Physics;
+        assert_eq!(rule(&joint, &cure, 0), "by the salt sum");
+        // A strong brine is pulled by time whatever the kitchen's times come from.
+        (cure.basis, cure.salt_percent) = (Basis::Excess, 15.0);
+        assert_eq!(rule(&joint, &cure, 0), "6 a kilo");
+        joint.bone_in = true;
+        assert_eq!(rule(&joint, &cure, 0), "6 a kilo and 10 % for the bone");
     }
 }

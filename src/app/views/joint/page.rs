@@ -2,7 +2,7 @@
 
 use super::{Joint, Stay, Step};
 use crate::app::sentence::Sentence;
-use crate::app::time::{self, length, minute};
+use crate::app::time::{self, how_long, minute};
 use crate::app::views::facts::{State, list, lower, when};
 use crate::app::views::page::{Col, Handle, Line, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
 use crate::plan::{Because, When, capital};
@@ -27,13 +27,13 @@ impl Joint {
                 "{} is ready {}, {} after it is wanted.{next}",
                 self.name,
                 when(&self.ready),
-                length((self.ready - by).num_minutes())
+                how_long((self.ready - by).num_minutes())
             )),
             Some(by) => plain(format!(
                 "{} is ready {}, {} to spare.{next}",
                 self.name,
                 when(&self.ready),
-                length((by - self.ready).num_minutes())
+                how_long((by - self.ready).num_minutes())
             )),
             None => plain(format!("{} is ready {}.{next}", self.name, when(&self.ready))),
         }
@@ -55,7 +55,7 @@ impl Joint {
             let slack = match (j.latest - j.start).num_minutes() {
                 _ if !self.slack_known => String::new(),
                 0 => "no slack".to_owned(),
-                m => format!("{} slack", length(m)),
+                m => format!("{} slack", how_long(m)),
             };
             let voice = if j.state == State::Due { Voice::Plain } else { j.state.voice() };
             let mark = if j.hands_minutes > 0 { j.state.cell() } else { quiet("╌") };
@@ -157,7 +157,7 @@ impl Joint {
         let now = self.now;
         let left = |at: &When| {
             let m = minute(*at) - now;
-            if m >= 0 { format!("in {}", length(m)) } else { format!("{} ago", length(m)) }
+            if m >= 0 { format!("in {}", how_long(m)) } else { format!("{} ago", how_long(m)) }
         };
         let over = match s.over_percent.round() {
             0.0 => "its days and no more".to_owned(),
@@ -165,7 +165,7 @@ impl Joint {
         };
         let spare = |at: &When| {
             let m = minute(*at) - minute(s.lift);
-            if m >= 0 { format!("{} after the lift", length(m)) } else { format!("OVER by {}", length(m)) }
+            if m >= 0 { format!("{} after the lift", how_long(m)) } else { format!("OVER by {}", how_long(m)) }
         };
         let mut row = |what: &str, at: &When, said: String, strong: bool| {
             let voice = if strong { Voice::Strong } else { Voice::Plain };

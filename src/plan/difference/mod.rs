@@ -1,18 +1,21 @@
 //! What a new plan changes, told as a good foreman tells it on the phone: what happened, what stays, what moves from when to
 //! when with one cause each, what it costs, what to do next and by when, and what else could have been done.
 
+mod causes;
+mod text;
+
 use super::history::History;
-use super::replan::{Replanner, Tried, old_times};
+use super::replan::{Replanner, Tried};
 use super::ways::WayOut;
 use super::words::{length, moment};
 use super::{Plan, PlannedTask, When};
 use crate::kitchen::Kitchen;
 use crate::process::Kind;
-use crate::schedule::{self, Force, Problem, Solution};
+use crate::schedule;
+use causes::Causes;
 use chrono::{NaiveDate, TimeDelta, Timelike};
 use serde::Serialize;
 use std::collections::{BTreeSet, HashMap};
-use std::fmt::Write;
 
 /// A job that stands at another time than before.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -255,95 +258,6 @@ fn costs(old: &Plan, new: &Plan) -> Vec<String> {
     out
 }
 
-/// Why single tasks are not where they were.
-struct Causes<'a> {
-    problem: &'a Problem,
-    solution: &'a Solution,
-    node: HashMap<&'a str, usize>,
-    old: Solution,
-}
-
-impl<'a> Causes<'a> {
-    fn new(r: &Replanner, best: &'a Tried) -> Self {
-        let t = &best.timed;
-        let graph = &t.batch.graph;
-        let node = graph.node_indices().map(|n| (graph[n].id.as_str(), n.index())).collect();
-        let old = old_times(r.again.old, &r.axis, &t.batch, &t.emitted, r.again.kitchen);
-        Self { problem: &t.emitted.problem, solution: &t.answer.solution, node, old }
-    }
-
-    fn label(&self, a: usize) -> &str {
-        &self.problem.activities[a].label
-    }
-
-    /// The limit that keeps one task from its old time with all others at their new ones.
-    fn of(&self, id: &str) -> String {
-        let Some(&a) = self.node.get(id) else { return "it is part of the job no more".to_owned() };
-        let was = self.old.starts[a];
-        let starts = &self.solution.starts;
-        let activity = &self.problem.activities[a];
-        if was < activity.release {
-            let r = &self.problem.reasons[activity.reason.index()];
-            return if r.says.starts_with("nothing is planned before") {
-                "its time is past".to_owned()
-            } else {
-                r.says.clone()
-            };
-        }
-        // Least lags and longest waits to and from it; the one that misses by most is what keeps it.
-        let broken = self.problem.lags.iter().filter_map(|l| {
-            let (from, to) = (l.from.index(), l.to.index());
-            let gap = match (from == a, to == a) {
-                (true, false) => starts[to] - was,
-                (false, true) => was - starts[from],
-                _ => return None,
-            };
-            let other = if from == a { to } else { from };
-            (gap < l.least).then(|| (l.least - gap, other, l.reason))
-        });
-        if let Some((_, other, reason)) = broken.max_by_key(|b| (b.0, std::cmp::Reverse(b.1))) {
-            let says = &self.problem.reasons[reason.index()].says;
-            let moved = self.old.starts[other] != starts[other] && self.problem.activities[other].pinned.is_none();
-            return match (moved, self.problem.activities[other].pinned.is_some()) {
-                (true, _) => format!("goes with \"{}\": {says}", self.label(other)),
-                (_, true) => says.clone(),
-                _ => format!("{says} (\"{}\")", self.label(other)),
-            };
-        }
-        let mut tried = self.solution.clone();
-        tried.starts[a] = was;
-        let me = schedule::ActivityId(a as u32);
-        let violations = schedule::check(self.problem, &tried);
-        if let Some(v) = violations.iter().find(|v| v.activities.contains(&me)).or(violations.first())
-            && let Some(r) = v.reason
-        {
-            let others: Vec<String> =
-                v.activities.iter().filter(|x| **x != me).map(|x| format!("\"{}\"", self.label(x.index()))).collect();
-            let says = &self.problem.reasons[r.index()].says;
-            return if others.is_empty() { says.clone() } else { format!("{says} ({})", others.join(", ")) };
-        }
-        let (is, would) = (schedule::cost(self.problem, self.solution), schedule::cost(self.problem, &tried));
-        match is.iter().zip(&would).position(|(a, b)| b > a) {
-            Some(level) => format!("left where it was it would cost: {}", self.problem.levels[level].label),
-            None => "it suits what moves with it".to_owned(),
-        }
-    }
-
-    /// What the old plan as a whole would break; safety first.
-    fn whole(&self) -> Option<String> {
-        let reason = |v: &schedule::Violation| v.reason.map(|r| &self.problem.reasons[r.index()]);
-        let broken = schedule::check(self.problem, &self.old);
-        let worst = broken.iter().filter(|v| reason(v).is_some()).min_by_key(|v| match reason(v).map(|r| r.force) {
-            Some(Force::Safety) => 0,
-            Some(Force::Quality) => 1,
-            Some(Force::Means) => 2,
-            _ => 3,
-        })?;
-        let tasks: Vec<String> = worst.activities.iter().map(|a| format!("\"{}\"", self.label(a.index()))).collect();
-        Some(format!("{} ({})", reason(worst)?.says, tasks.join(", ")))
-    }
-}
-
 /// One or two other ways.
 fn others(r: &Replanner, best: &Tried, new: &Plan, ways: &[WayOut], causes: &Causes) -> Vec<Other> {
     let mut out: Vec<Other> = ways
@@ -403,58 +317,6 @@ pub fn moved_between(old: &Plan, new: &Plan, history: &History) -> usize {
         .filter(|t| is_job(t) && t.start.to_utc() >= history.now && !history.tasks.contains_key(&t.id))
         .filter(|t| at.get(t.id.as_str()) != Some(&t.start))
         .count()
-}
-
-impl Difference {
-    /// The whole of it as lines for people.
-    pub fn to_text(&self) -> String {
-        let mut out = String::new();
-        let mut part = |head: &str, lines: &[String]| {
-            if !lines.is_empty() {
-                let _ = writeln!(out, "{head}");
-                for l in lines {
-                    let _ = writeln!(out, "  {l}");
-                }
-            }
-        };
-        part("What happened", &self.happened);
-        let s = if self.jobs == 1 { "" } else { "s" };
-        let stay = if self.moved.is_empty() && self.dropped.is_empty() {
-            format!("All {} job{s} to come stay where they are.", self.jobs)
-        } else {
-            format!("{} of the {} job{s} to come stay where they are.", self.stay, self.jobs)
-        };
-        part("What stays", &[stay]);
-        let lines: Vec<String> = self
-            .moved
-            .iter()
-            .map(|m| format!("{}: {} → {}; {}", m.task, moment(&m.from), moment(&m.to), m.cause))
-            .collect();
-        let fewest = if self.fewest {
-            "; proven: in these tubs and pots no plan breaks fewer promises (one within 48 h counts as 3)"
-        } else {
-            ""
-        };
-        part(&format!("What moves: {} of {}{fewest}", self.moved.len(), self.jobs), &lines);
-        let line = |l: &Line| format!("{}: {}", moment(&l.at), l.says);
-        part("New", &self.added.iter().map(line).collect::<Vec<_>>());
-        part("No longer done", &self.dropped.iter().map(line).collect::<Vec<_>>());
-        part("In other hands", &self.handed_over);
-        part("What it costs", &self.costs);
-        let mut next: Vec<String> = self
-            .next
-            .iter()
-            .map(|n| {
-                let who = n.who.as_ref().map_or_else(String::new, |w| format!(" ({w})"));
-                format!("{}: {}{who}", moment(&n.at), n.says)
-            })
-            .collect();
-        next.extend(self.decide_by.map(|d| format!("Decide before {}: there the two plans part.", moment(&d))));
-        part("What next", &next);
-        let others: Vec<String> = self.others.iter().map(|o| format!("{}; why not: {}", o.says, o.why_not)).collect();
-        part("What else could be done", &others);
-        out
-    }
 }
 
 /// Joints that miss their day, a sentence each.
