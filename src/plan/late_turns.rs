@@ -187,7 +187,7 @@ fn found(
         minutes: i32::try_from(gap.hours * 60).unwrap_or(i32::MAX),
         decide: false,
     };
-    Outside { joint: joint.to_owned(), short, deviation }
+    Outside { kind: KIND, since: gap.told_from, joint: joint.to_owned(), short, deviation }
 }
 
 /// A name as a shell takes it for one word.

@@ -111,3 +111,32 @@ fn the_days_that_were_ruled_are_in_the_joints_story() {
     b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
     assert!((days(&b).unwrap() - before - 1.0).abs() < 1e-9, "{:?} days, {before} before", days(&b));
 }
+
+/// Following the advice on a late turn is no word on meat that was read too warm, nor on a core: those alarms stay until trouble of
+/// their own kind is told. 5 °C and 70 °C are the house's limits (common practice, no source).
+#[test]
+fn a_late_turn_that_is_told_leaves_the_alarms_of_warmth_and_of_the_core() {
+    let b = turned(9, &[3]);
+    b.run(&["log", "brine BOX 9.5 C", "--really"]).ends(0);
+    let warm = |b: &Bench| b.run(&["today"]).out.contains("The brine of BOX was 9.5");
+    assert!(warm(&b) && b.run(&["today"]).out.contains("missed-turn"), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6d", "--log"]).ends(0);
+    assert!(warm(&b) && !b.run(&["today"]).out.contains("missed-turn"), "{}", b.run(&["today"]).out);
+    // Of one of the two that lie in it is not enough, and neither is a milder reading or none.
+    let tell = |args: &[&str]| b.run(&[&["trouble", "warm", "--log"], args].concat());
+    tell(&["--joint", "J1", "--reading", "9.5 C", "--for", "1 h"]);
+    tell(&["--tub", "BOX", "--reading", "5.5 C", "--for", "1 h"]);
+    assert!(warm(&b), "{}", b.run(&["today"]).out);
+    tell(&["--tub", "BOX", "--reading", "9.5 C", "--for", "1 h"]);
+    assert!(!warm(&b), "{}", b.run(&["today"]).out);
+
+    let b = turned(24, &[21, 18]);
+    b.run(&["log", "probe J1 62", "--really"]).ends(0);
+    b.run(&["log", "done simmer J1", "--really"]).ends(0);
+    let raw = |b: &Bench| b.run(&["today"]).out.contains("J1: 62.0 °C");
+    assert!(raw(&b), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "missed-turn", "--joint", "J1", "--for", "2d", "--log"]).ends(0);
+    assert!(raw(&b), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "core-not-up", "--joint", "J1", "--reading", "62 C", "--log"]);
+    assert!(!raw(&b), "{}", b.run(&["today"]).out);
+}

@@ -35,15 +35,11 @@ impl Case {
         self.record.readings.push(Read { of, celsius, when, by: String::new() });
     }
 
-    fn trouble(&mut self, about: &str, at: &str) {
-        let (when, about) = (utc(self.kitchen.zone, at), about.to_owned());
-        self.record.troubles.push(Trouble {
-            about,
-            says: String::new(),
-            ruling: String::new(),
-            when,
-            by: String::new(),
-        });
+    /// Trouble on record, of which the ruling found a limit missed.
+    fn trouble(&mut self, kind: &str, joints: &[&str], celsius: Option<f64>, at: &str) {
+        let (when, joints) = (utc(self.kitchen.zone, at), joints.iter().map(|j| (*j).to_owned()).collect());
+        let kind = kind.to_owned();
+        self.record.troubles.push(Trouble { kind, joints, celsius, deviates: true, when, ..Trouble::default() });
     }
 
     fn facts(&self) -> Facts<'_> {
@@ -86,8 +82,15 @@ fn a_pot_called_done_too_cold_heads_every_page_to_work_by() {
     state.record = Some(c.record.clone());
     let said = sentence(&state);
     assert!(said.text.starts_with(&told[0]) && said.tone == Tone::Trouble, "{}", said.text);
+    // A late turn says nothing of a core, nor does a chill, nor a ruling by which nothing was outside.
+    for kind in ["missed-turn", "not-cold", "warm"] {
+        c.trouble(kind, &[&joint], None, "2026-12-22 13:00");
+    }
+    c.trouble("core-not-up", &[&joint], Some(71.0), "2026-12-22 13:00");
+    c.record.troubles.last_mut().unwrap().deviates = false;
+    assert_eq!(c.told(), told);
     // On record what became of it: nothing presses any more.
-    c.trouble(&joint, "2026-12-22 13:00");
+    c.trouble("core-not-up", &[&joint], Some(62.0), "2026-12-22 13:00");
     assert!(c.told().is_empty(), "{:?}", c.told());
 }
 
@@ -102,8 +105,21 @@ fn meat_that_lies_too_warm_heads_the_pages_until_it_is_seen_to() {
     assert!(!warm(&c), "cold again when last read");
     c.read(Probed::Brine("box".into()), 9.0, "2026-12-12 19:40");
     assert!(warm(&c));
-    c.trouble("box", "2026-12-12 19:45");
+    c.trouble("missed-turn", &["shank", "fillet"], None, "2026-12-12 19:45");
+    assert!(warm(&c), "a late turn says nothing of warmth");
+    c.trouble("warm", &["shank", "fillet"], None, "2026-12-12 19:45");
+    c.trouble("warm", &["shank", "fillet"], Some(7.0), "2026-12-12 19:45");
+    assert!(warm(&c), "told without a reading, or milder than it was read");
+    c.trouble("warm", &["shank"], Some(9.0), "2026-12-12 19:45");
+    assert!(warm(&c), "the other joint lay in it as well");
+    c.trouble("power-cut", &["fillet"], Some(9.0), "2026-12-12 19:50");
     assert!(!warm(&c), "ruled on");
+    // The air of the cold space is another reading.
+    let space = c.plan.loads.iter().find(|l| l.tub == "box").unwrap().space.clone();
+    c.read(Probed::Space(space), 9.0, "2026-12-12 19:55");
+    assert!(warm(&c), "read since");
+    c.trouble("warm", &["shank", "fillet"], Some(6.0), "2026-12-12 19:56");
+    assert!(!warm(&c), "its brine was probed");
     // Before any meat is in it, a tub may be as warm as it is.
     let mut c = Case::at("2026-12-12 20:00");
     c.read(Probed::Brine("box".into()), 12.0, "2026-12-01 09:00");

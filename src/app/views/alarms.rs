@@ -8,7 +8,7 @@ use super::page::{Page, trouble};
 use crate::app::record::{Probed, Read, Trouble};
 use crate::kitchen::Limits;
 use crate::plan::Kind;
-use crate::plan::cores::{CoreReading, Ran, outside};
+use crate::plan::cores::{CoreReading, Outside, Ran, outside};
 use crate::plan::late_turns::late_turns;
 
 /// The alarms of a kitchen, each with the joint it is about, the worst first.
@@ -22,14 +22,13 @@ pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
     let readings: Vec<CoreReading> = record.readings.iter().filter_map(core).collect();
     let ran =
         |id: &str| record.tasks.get(id).map_or_else(Ran::default, |t| Ran { begun: t.started, finished: t.finished });
-    // Once it is on record what became of it, there is nothing to press for.
-    let settled = |joint: &str| {
-        let last = readings.iter().filter(|r| r.joint == joint).map(|r| r.at).max();
-        let about = |t: &&Trouble| t.about.split(" and ").any(|a| a == joint);
-        record.troubles.iter().filter(about).any(|t| last.is_none_or(|at| t.when >= at))
-    };
+    // Once it is on record what became of it, there is nothing to press for. Trouble of another kind (a late turn) says nothing of it,
+    // and neither does a ruling that by what it was told found nothing outside. Who is lost is in the plan no more.
+    let settles =
+        |o: &Outside, t: &Trouble| t.kind == o.kind && t.deviates && t.when >= o.since && t.joints.contains(&o.joint);
     let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
-    out.extend(found.filter(|o| !settled(&o.joint)).map(|o| (o.joint, o.short)));
+    let open = found.filter(|o| !record.troubles.iter().any(|t| settles(o, t)));
+    out.extend(open.map(|o| (o.joint, o.short)));
     out.extend(warm(facts));
     let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
     out.extend(late.into_iter().map(|o| (o.joint, o.short)));
@@ -64,12 +63,19 @@ fn warm(facts: &Facts) -> Vec<(String, String)> {
             let mine = record.readings.iter().filter(about).filter(|r| matches!(r.of, Probed::Brine(_)) == brine);
             mine.filter(|r| r.when >= since).max_by_key(|r| r.when).filter(|r| r.celsius > limit.value)
         };
-        // What a ruling is on record of is seen to.
+        // What a ruling is on record of is seen to: of warmth, of each joint that is still in, and of no milder warmth than was read.
+        // The air of a cold space is not the brine's warmth, which the ruling is by.
         let told = |r: &&Read| {
-            let about = |a: &str| a == load.tub || load.joints.iter().any(|j| j == a);
-            record.troubles.iter().any(|t| t.when >= r.when && t.about.split(" and ").any(about))
+            let warmth = |t: &&Trouble| {
+                let warm_enough = |c: f64| !matches!(r.of, Probed::Brine(_)) || c >= r.celsius - 0.05;
+                ["warm", "power-cut"].contains(&t.kind.as_str())
+                    && t.when >= r.when
+                    && t.celsius.is_some_and(warm_enough)
+            };
+            let of = |j: &String| record.troubles.iter().filter(warmth).any(|t| t.joints.contains(j));
+            load.joints.iter().filter(|j| !lifted(j)).all(of)
         };
-        let Some(r) = last(true).or_else(|| last(false)).filter(|r| !told(r)) else { continue };
+        let Some(r) = [last(true), last(false)].into_iter().flatten().find(|r| !told(r)) else { continue };
         let what =
             if matches!(r.of, Probed::Brine(_)) { format!("The brine of {}", load.tub) } else { load.space.clone() };
         out.push((
