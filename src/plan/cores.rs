@@ -37,7 +37,8 @@ pub struct Outside {
     pub kind: &'static str,
     /// What is told from then on may settle it; what was told before knew nothing of it.
     pub since: DateTime<Utc>,
-    pub joint: String,
+    /// The joints it is about.
+    pub joints: Vec<String>,
     /// In a line that a small screen has room for; the deviation says the whole of it.
     pub short: String,
     pub deviation: Deviation,
@@ -118,5 +119,5 @@ fn told(
         decide: true,
     };
     let short = format!("{joint}: {read}; outside the limit: {}. If in doubt, throw it out.", limit.says);
-    Outside { kind, since, joint: joint.to_owned(), short, deviation }
+    Outside { kind, since, joints: vec![joint.to_owned()], short, deviation }
 }

@@ -78,9 +78,9 @@ pub fn late_turns(
                     .filter_map(|j| Some((*j, open(&gaps, i, j, told)?)))
                     .filter(|(_, line)| line.is_some() == less)
                     .collect();
-                let Some((joint, line)) = open.first().copied() else { continue };
+                let Some((_, line)) = open.first().copied() else { continue };
                 let names: Vec<&str> = open.iter().map(|o| o.0).collect();
-                out.push(found(kitchen, load, gap, &names, names.len() == inside.len(), line, joint));
+                out.push(found(kitchen, load, gap, &names, names.len() == inside.len(), line));
             }
         }
     }
@@ -148,15 +148,7 @@ fn spell<'t>(t: &'t PlannedTask, ran: &dyn Fn(&str) -> Ran) -> Option<(DateTime<
     Some((r.begun.unwrap_or(end - (t.end - t.start)).min(end), end, t.id.as_str()))
 }
 
-fn found(
-    kitchen: &Kitchen,
-    load: &str,
-    gap: &Gap,
-    names: &[&str],
-    all: bool,
-    line: Option<u64>,
-    joint: &str,
-) -> Outside {
+fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, line: Option<u64>) -> Outside {
     let at = |t: DateTime<Utc>| moment(&t.with_timezone(&kitchen.zone.0).fixed_offset());
     let span = match gap.to {
         Some(to) => format!("{} to {}", at(gap.from), at(to)),
@@ -187,7 +179,8 @@ fn found(
         minutes: i32::try_from(gap.hours * 60).unwrap_or(i32::MAX),
         decide: false,
     };
-    Outside { kind: KIND, since: gap.told_from, joint: joint.to_owned(), short, deviation }
+    let joints = names.iter().map(|n| (*n).to_owned()).collect();
+    Outside { kind: KIND, since: gap.told_from, joints, short, deviation }
 }
 
 /// A name as a shell takes it for one word.

@@ -140,3 +140,20 @@ fn a_late_turn_that_is_told_leaves_the_alarms_of_warmth_and_of_the_core() {
     b.run(&["trouble", "core-not-up", "--joint", "J1", "--reading", "62 C", "--log"]);
     assert!(!raw(&b), "{}", b.run(&["today"]).out);
 }
+
+/// Who opens the page of one joint is told what is wrong with all that lie in its tub.
+#[test]
+fn the_pages_of_all_the_joints_of_a_tub_tell_what_is_wrong_in_it() {
+    let b = turned(9, &[3]);
+    b.run(&["log", "brine BOX 9.5 C", "--really"]).ends(0);
+    for joint in ["J1", "J2"] {
+        let page = b.run(&["show", "joint", "--of", joint]).out;
+        assert!(page.contains("The brine of BOX was 9.5 °C"), "{joint}: {page}");
+    }
+    b.run(&["trouble", "warm", "--tub", "BOX", "--reading", "9.5 C", "--for", "1 h", "--log"]);
+    let late = |joint: &str| b.run(&["show", "joint", "--of", joint]).out.contains("missed-turn");
+    assert!(late("J1") && late("J2"), "{}", b.run(&["show", "joint", "--of", "J2"]).out);
+    // Told of one of them, it is the other's alone.
+    b.run(&["trouble", "missed-turn", "--joint", "J1", "--for", "6d", "--log"]).ends(0);
+    assert!(!late("J1") && late("J2"), "{}", b.run(&["show", "joint", "--of", "J1"]).out);
+}

@@ -11,8 +11,8 @@ use crate::plan::Kind;
 use crate::plan::cores::{CoreReading, Outside, Ran, outside};
 use crate::plan::late_turns::late_turns;
 
-/// The alarms of a kitchen, each with the joint it is about, the worst first.
-pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
+/// The alarms of a kitchen, each with the joints it is about, the worst first.
+pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let mut out = Vec::new();
     let Some(record) = facts.record else { return out };
     let core = |r: &Read| match &r.of {
@@ -24,27 +24,28 @@ pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
         |id: &str| record.tasks.get(id).map_or_else(Ran::default, |t| Ran { begun: t.started, finished: t.finished });
     // Once it is on record what became of it, there is nothing to press for. Trouble of another kind (a late turn) says nothing of it,
     // and neither does a ruling that by what it was told found nothing outside. Who is lost is in the plan no more.
-    let settles =
-        |o: &Outside, t: &Trouble| t.kind == o.kind && t.deviates && t.when >= o.since && t.joints.contains(&o.joint);
+    let settles = |o: &Outside, t: &Trouble| {
+        t.kind == o.kind && t.deviates && t.when >= o.since && o.joints.iter().all(|j| t.joints.contains(j))
+    };
     let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
     let open = found.filter(|o| !record.troubles.iter().any(|t| settles(o, t)));
-    out.extend(open.map(|o| (o.joint, o.short)));
+    out.extend(open.map(|o| (o.joints, o.short)));
     out.extend(warm(facts));
     let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
-    out.extend(late.into_iter().map(|o| (o.joint, o.short)));
+    out.extend(late.into_iter().map(|o| (o.joints, o.short)));
     let now = facts.at(facts.now);
     for (k, j) in facts.plan.joints.iter().enumerate() {
         if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {
             let (lift, cured) = (when(&s.lift), when(&s.cured));
             let says = format!("{} would come out {lift}, before its days are up {cured}: plan again.", j.name);
-            out.push((j.name.clone(), says));
+            out.push((vec![j.name.clone()], says));
         }
     }
     out
 }
 
 /// Meat in a brine, or on a shelf, that was too warm when last read.
-fn warm(facts: &Facts) -> Vec<(String, String)> {
+fn warm(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let Some(record) = facts.record else { return Vec::new() };
     let limits = Limits::with(&facts.kitchen.limits);
     let limit = limits.get("cure_space_celsius");
@@ -79,7 +80,7 @@ fn warm(facts: &Facts) -> Vec<(String, String)> {
         let what =
             if matches!(r.of, Probed::Brine(_)) { format!("The brine of {}", load.tub) } else { load.space.clone() };
         out.push((
-            load.joints.first().cloned().unwrap_or_default(),
+            load.joints.iter().filter(|j| !lifted(j)).cloned().collect(),
             format!(
                 "{what} was {} °C, {}; {}. Say for how long, and see what to do: trouble, warm.",
                 r.celsius,
@@ -102,7 +103,8 @@ pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
     }
     let mut found = alarms(facts);
     if name == Name::Joint {
-        found.retain(|(j, _)| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j)));
+        let asked_for = |j: &String| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j));
+        found.retain(|(joints, _)| joints.iter().any(asked_for));
     }
     let Some(((_, first), rest)) = found.split_first() else { return };
     if page.sentence.text.contains(first.as_str()) {
