@@ -5,6 +5,7 @@ use super::news::Planning;
 use super::state::State;
 use super::time::{Min, how_long, minute, when, when_from};
 use super::views::{Facts, alarms};
+use crate::plan::notes::under_alarm;
 use crate::plan::{LevelStanding, Standing, standing};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -257,6 +258,13 @@ pub fn standing_notes(state: &State) -> Vec<String> {
     let compared = chart.plan.levels.iter().any(|l| l.is_proven() && l.bound < l.value);
     let over = compared.then(|| format!("Proven: best{}.", standing::sharings(&chart.plan)));
     over.into_iter().chain(standing::in_hand(&chart.plan)).collect()
+}
+
+/// The plan's cautions; under an alarm none that says it stays inside the limits.
+pub fn cautions(state: &State) -> Vec<String> {
+    let Some(chart) = state.chart.as_deref() else { return Vec::new() };
+    let alarmed = alarm(state).is_some();
+    chart.plan.notes.iter().map(|n| if alarmed { under_alarm(n) } else { n.clone() }).collect()
 }
 
 /// The same as a table: label, value, bound, and whether it is proven, in order of weight.

@@ -55,11 +55,15 @@ fn a_gap_of_five_days_is_told_until_it_is_recorded_and_again_when_that_is_undone
         assert_eq!(b.heads(&["plan", "-o", "other.json"]), first);
         let limits = b.limits();
         assert!(limits.len() == 1 && limits[0].contains(says) && limits[0].contains(&tell), "{limits:?}");
+        let inside = |b: &Bench| b.run(&["plan"]).out.contains("stays inside the limits");
+        let cautions = b.run(&["plan"]).out;
+        assert!(!inside(&b) && cautions.contains("A plan cannot see, smell or probe your meat"), "{cautions}");
         // The command as it is printed puts it on record.
         let words: Vec<&str> = tell.trim_matches('`').split(' ').skip(1).collect();
         let told = b.run(&words).ends(0).out;
         assert!(told.contains(&format!("{more} more in the brine")) && told.contains("Corrective"), "{told}");
         assert!(!b.run(&["plan"]).out.contains("missed-turn") && b.limits().is_empty());
+        assert!(b.run(&["plan"]).out.contains("before its days are up") != inside(&b));
         let line = told.split("line ").nth(1).unwrap().split(['.', ';']).next().unwrap().to_owned();
         b.run(&["undo", &line]).ends(0);
         assert_eq!(b.heads(&["plan"]), first);
