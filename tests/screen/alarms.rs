@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use turnday::app::record::{Probed, Read, Trouble};
+use turnday::app::record::{Probed, Read, Trouble, Weighed};
 use turnday::app::views::{Asked, Facts, Name, alarms, sound, view};
 use turnday::app::{Record, Tone, sentence};
 use turnday::kitchen::Kitchen;
@@ -138,4 +138,29 @@ fn a_plan_that_would_lift_a_heavier_joint_too_soon_says_so_on_the_week() {
         "{told:?}"
     );
     assert!(c.first(Name::Week).0.starts_with(&told[0]));
+}
+
+#[test]
+fn a_joint_that_outgrew_its_tub_on_the_scale_is_told_before_it_is_put_in() {
+    let mut c = Case::at("2026-12-01 08:00");
+    let put_in = c.record.clone();
+    c.record = Record::default();
+    // The box is 30 cm long; nine kilos of meat are longer by any reckoning of their size.
+    let weigh = |c: &mut Case, kg: f64| {
+        let when = utc(c.kitchen.zone, "2026-12-01 07:00");
+        c.record.weights = vec![Weighed { joint: "shank".into(), grams: kg * 1000.0, when, by: String::new() }];
+        c.kitchen.joints.iter_mut().find(|j| j.name == "shank").unwrap().weighed = Some(Mass::kg(kg));
+    };
+    let told = |c: &Case| c.told().into_iter().find(|t| t.contains("no longer goes in as planned"));
+    weigh(&mut c, 2.6);
+    assert_eq!(told(&c), None, "as heavy as its label says");
+    weigh(&mut c, 9.0);
+    let says = told(&c).expect("it is told");
+    assert!(says.contains("shank") && says.contains("short of") && says.contains("lan again"), "{says}");
+    for name in [Name::Day, Name::Turns, Name::Week] {
+        assert!(c.first(name).0.starts_with(&says), "{}: {}", name.word(), c.first(name).0);
+    }
+    // With the meat in it the days are what matters, and the trouble of the tub is told otherwise.
+    c.record.tasks = put_in.tasks;
+    assert_eq!(told(&c), None);
 }

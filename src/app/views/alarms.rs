@@ -2,14 +2,15 @@
 //! would lift too soon.
 
 use super::Name;
-use super::facts::{Asked, Facts, when};
+use super::brine::filled;
+use super::facts::{Asked, Facts, list, when};
 use super::joint;
 use super::page::{Page, trouble};
 use crate::app::record::{Probed, Read, Trouble};
 use crate::kitchen::Limits;
-use crate::plan::Kind;
 use crate::plan::cores::{CoreReading, Outside, Ran, outside};
 use crate::plan::late_turns::late_turns;
+use crate::plan::{Kind, TubLoad};
 
 /// The alarms of a kitchen, each with the joints it is about, the worst first.
 pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
@@ -33,6 +34,7 @@ pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
     out.extend(warm(facts));
     let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
     out.extend(late.into_iter().map(|o| (o.joints, o.short)));
+    out.extend(cramped(facts));
     let now = facts.at(facts.now);
     for (k, j) in facts.plan.joints.iter().enumerate() {
         if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {
@@ -42,6 +44,24 @@ pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
         }
     }
     out
+}
+
+/// Loads still to be put in that do not fit their tub by what the joints weigh on the kitchen's own scale.
+fn cramped(facts: &Facts) -> Vec<(Vec<String>, String)> {
+    let Some(record) = facts.record else { return Vec::new() };
+    let begun = |load: &TubLoad| {
+        let put_in = facts.happened(&format!("put in {}", load.id));
+        put_in.is_some_and(|h| h.started.is_some() || h.finished.is_some())
+    };
+    let weighed = |load: &&TubLoad| record.weights.iter().any(|w| load.joints.contains(&w.joint));
+    let ahead = facts.plan.loads.iter().filter(weighed).filter(|l| !begun(l));
+    let misfits = ahead.filter_map(|l| filled(facts.kitchen, l).err().map(|e| (l, e.why)));
+    misfits
+        .map(|(l, why)| {
+            let says = format!("{} no longer goes in as planned: {why}. Plan again before it does.", list(&l.joints));
+            (l.joints.clone(), says)
+        })
+        .collect()
 }
 
 /// Meat in a brine, or on a shelf, that was too warm when last read.
