@@ -50,7 +50,7 @@ struct Gap {
     extra_hours: f64,
 }
 
-/// Loads in the brine whose turns on record came late, and of which that is not told. `ran` knows the tasks on record by
+/// Loads in the brine whose turns on record came late, and of which that is not told: first what costs the most days. `ran` knows the tasks on record by
 /// their ids.
 pub fn late_turns(
     kitchen: &Kitchen,
@@ -80,11 +80,14 @@ pub fn late_turns(
                     .collect();
                 let Some((_, line)) = open.first().copied() else { continue };
                 let names: Vec<&str> = open.iter().map(|o| o.0).collect();
-                out.push(found(kitchen, load, gap, &names, names.len() == inside.len(), line));
+                let says = found(kitchen, load, gap, &names, names.len() == inside.len(), line);
+                out.push((gap.extra_hours, says));
             }
         }
     }
-    out
+    // Of as many days the earlier comes first, as they were found.
+    out.sort_by(|a, b| b.0.total_cmp(&a.0));
+    out.into_iter().map(|(_, found)| found).collect()
 }
 
 /// The gaps of a load that cost days in the brine by the table, in order of time.

@@ -161,3 +161,12 @@ fn the_pages_of_all_the_joints_of_a_tub_tell_what_is_wrong_in_it() {
     b.run(&["trouble", "missed-turn", "--joint", "J1", "--for", "6d", "--log"]).ends(0);
     assert!(!late("J1") && late("J2"), "{}", b.run(&["show", "joint", "--of", "J1"]).out);
 }
+
+#[test]
+fn the_late_turn_that_costs_the_most_days_comes_first() {
+    // Six days without a turn, then eight.
+    let b = turned(18, &[12, 4]);
+    let out = b.run(&["today"]).out;
+    let alarms: Vec<&str> = out.lines().filter(|l| l.contains("missed-turn")).collect();
+    assert!(alarms.len() == 2 && alarms[0].contains("two days more") && alarms[1].contains("a day more"), "{alarms:?}");
+}
