@@ -4,7 +4,7 @@ use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
 use super::time::{Min, how_long, minute, when, when_from};
-use super::views::{Facts, alarms};
+use super::views::{Facts, alarms, headed};
 use crate::plan::notes::under_alarm;
 use crate::plan::{LevelStanding, Standing, standing};
 
@@ -34,14 +34,12 @@ pub fn sentence(state: &State) -> Sentence {
     }
 }
 
-/// The first alarm, and how many more there are.
+/// The first alarm, and how many there are.
 fn alarm(state: &State) -> Option<String> {
     let (chart, now) = (state.chart.as_deref()?, super::time::instant(state.now));
     let facts =
         Facts { kitchen: &state.kitchen, plan: &chart.plan, record: state.record.as_ref(), now, chart: Some(chart) };
-    let all = alarms(&facts);
-    let (_, first) = all.first()?;
-    Some(if all.len() == 1 { first.clone() } else { format!("{first} And {} more.", all.len() - 1) })
+    headed(&alarms(&facts))
 }
 
 fn of_plan(state: &State) -> Sentence {

@@ -169,8 +169,12 @@ fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, li
         Some(line) => format!("{turn}line {line} rules less: `turnday undo {line}`, then {tell}"),
         None => format!("{turn}{tell}, or log the turn there was"),
     };
-    // What a person has to do comes before the rest: a small screen shows two rows.
-    let short = format!("{load}: {}. {}.", gap.ruling.says, capital(&next));
+    // What a person has to do comes before the ruling: a small screen shows two rows.
+    let (since, more) = gap.ruling.says.split_once(": ").unwrap_or((&gap.ruling.says, ""));
+    let short = match line {
+        None => format!("{load}: {since}. {}. By the house's table: {more}.", capital(&next)),
+        Some(_) => format!("{load}: {next}. By the house's table, {since}: {more}."),
+    };
     let says = format!("{load}: {} ({span}). {}.", gap.ruling.says, capital(&next));
     let limit = gap.ruling.deviation.as_ref();
     let deviation = Deviation {

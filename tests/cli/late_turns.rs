@@ -170,3 +170,19 @@ fn the_late_turn_that_costs_the_most_days_comes_first() {
     let alarms: Vec<&str> = out.lines().filter(|l| l.contains("missed-turn")).collect();
     assert!(alarms.len() == 2 && alarms[0].contains("two days more") && alarms[1].contains("a day more"), "{alarms:?}");
 }
+
+/// A screen of 80 columns shows two rows of it: the command has to end there, and how many alarms there are has to stand before.
+#[test]
+fn two_rows_of_a_small_screen_hold_the_count_and_the_command() {
+    let b = turned(18, &[12, 4]);
+    let page = |b: &Bench| b.run(&["show", "turns"]).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = page(&b);
+    let command = "`turnday trouble missed-turn --tub BOX --for 191h --log`";
+    // The name of a tub and its quotes may take twenty columns more than BOX does.
+    let end = said.find(command).map(|at| said[..at].chars().count() + command.len());
+    assert!(said.contains("First of 2: BOX: ") && end.is_some_and(|e| e <= 2 * 78 - 20), "{end:?} {said}");
+    let told = b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "5d", "--log"]).ends(0).out;
+    let line = told.split("line ").nth(1).unwrap().split(['.', ';']).next().unwrap().to_owned();
+    let first = b.heads(&["today"]);
+    assert!(first.find("--log`").is_some_and(|at| at < 2 * 78) && first.contains(&format!("undo {line}")), "{first}");
+}

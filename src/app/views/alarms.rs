@@ -112,6 +112,12 @@ fn warm(facts: &Facts) -> Vec<(Vec<String>, String)> {
     out
 }
 
+/// What heads a page: the first of the alarms, and before it how many there are, since a small screen cuts off its end.
+pub fn headed(alarms: &[(Vec<String>, String)]) -> Option<String> {
+    let (_, first) = alarms.first()?;
+    Some(if alarms.len() == 1 { first.clone() } else { format!("First of {}: {first}", alarms.len()) })
+}
+
 /// Puts the alarms before what a page says, where it is a page to work by.
 pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
     let work = matches!(
@@ -126,10 +132,6 @@ pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
         let asked_for = |j: &String| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j));
         found.retain(|(joints, _)| joints.iter().any(asked_for));
     }
-    let Some(((_, first), rest)) = found.split_first() else { return };
-    if page.sentence.text.contains(first.as_str()) {
-        return;
-    }
-    let more = if rest.is_empty() { String::new() } else { format!(" And {} more.", rest.len()) };
-    page.sentence = trouble(format!("{first}{more} {}", page.sentence.text));
+    let Some(head) = headed(&found).filter(|_| !page.sentence.text.contains(&found[0].1)) else { return };
+    page.sentence = trouble(format!("{head} {}", page.sentence.text));
 }
