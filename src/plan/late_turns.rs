@@ -114,7 +114,11 @@ fn gaps(
         .filter_map(|((_, from, before), (to, after))| {
             let hours = (to.unwrap_or(now) - *from).num_hours().min(10_000);
             let told = Told { lasted: Some(Elapsed::hours(hours.max(0) as f64)), ..Told::default() };
-            let ruling = rule(limits, KIND, &told, &Known::default()).ok()?;
+            let mut ruling = rule(limits, KIND, &told, &Known::default()).ok()?;
+            if *before == put_in.id {
+                // The table speaks of turns, and before this gap there was none.
+                ruling.says = ruling.says.replacen("since the last turn", "since it was put in", 1);
+            }
             let more = |e: &Effect| if let Effect::ExtraCure { hours, .. } = e { *hours } else { 0.0 };
             let extra_hours: f64 = ruling.effects.iter().map(more).sum();
             let tasks = std::iter::once(*before).chain(after).map(str::to_owned).collect();

@@ -186,3 +186,13 @@ fn two_rows_of_a_small_screen_hold_the_count_and_the_command() {
     let first = b.heads(&["today"]);
     assert!(first.find("--log`").is_some_and(|at| at < 2 * 78) && first.contains(&format!("undo {line}")), "{first}");
 }
+
+#[test]
+fn before_the_first_turn_the_days_are_told_since_the_put_in() {
+    let b = turned(9, &[3]);
+    let first = b.heads(&["plan"]);
+    assert!(first.contains("since it was put in") && !first.contains("since the last turn"), "{first}");
+    assert!(b.limits()[0].contains("since it was put in"), "{:?}", b.limits());
+    let first = turned(12, &[9, 3]).heads(&["plan"]);
+    assert!(first.contains("since the last turn") && !first.contains("since it was put in"), "{first}");
+}
