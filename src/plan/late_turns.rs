@@ -50,8 +50,8 @@ struct Gap {
     extra_hours: f64,
 }
 
-/// Loads in the brine whose turns on record came late, and of which that is not told: first what costs the most days. `ran` knows the tasks on record by
-/// their ids.
+/// Loads in the brine whose turns on record came late, and of which that is not told: first what costs the most days. `ran` knows
+/// the tasks on record by their ids.
 pub fn late_turns(
     kitchen: &Kitchen,
     tasks: &[PlannedTask],

@@ -1,5 +1,5 @@
 //! What a person has to know before anything else on a page: meat outside the limits, turns that came too late, and a plan that
-//! would lift too soon.
+//! would lift too soon, or puts meat where it does not fit.
 
 use super::Name;
 use super::brine::filled;
@@ -58,7 +58,11 @@ fn cramped(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let misfits = ahead.filter_map(|l| filled(facts.kitchen, l).err().map(|e| (l, e.why)));
     misfits
         .map(|(l, why)| {
-            let says = format!("{} no longer goes in as planned: {why}. Plan again before it does.", list(&l.joints));
+            let says = format!(
+                "{} no longer takes {} as planned: {why}. Plan again before the put-in.",
+                l.id,
+                list(&l.joints)
+            );
             (l.joints.clone(), says)
         })
         .collect()
