@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashSet};
 
 use chrono::{DateTime, Utc};
 
-use super::acts::{longer, tell, turns_told};
+use super::acts::{joints_of, longer, tell, turns_told};
 use super::record::{
     Before, Came, Collected, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble, Weighed,
 };
@@ -74,6 +74,10 @@ pub fn record(state: &State, events: &[Event]) -> Record {
             let parts = [r.to_do.join("; "), r.deviation.clone(), r.corrective.clone()];
             let ruling: Vec<String> = parts.into_iter().filter(|p| !p.is_empty()).collect();
             Trouble {
+                kind: t.kind.clone(),
+                joints: joints_of(t, state),
+                celsius: t.details.get("celsius").and_then(serde_json::Value::as_f64),
+                deviates: !r.deviation.is_empty(),
                 about: if t.about.is_empty() { t.kind.clone() } else { t.about.clone() },
                 says: r.says.clone(),
                 ruling: ruling.join(". "),

@@ -59,7 +59,9 @@ pub use picture::{Curve, Figures, Grain, Picture, figures, heat_picture, picture
 pub use record::Record;
 pub use salt::Salt;
 pub use search::matches;
-pub use sentence::{Sentence, Tone, sentence, short, standing_line, standing_notes, standing_table, upcoming};
+pub use sentence::{
+    Sentence, Tone, cautions, sentence, short, standing_line, standing_notes, standing_table, upcoming,
+};
 pub use sheet::Voice;
 pub use state::{Inks, Overlay, Selection, State};
 pub use telling::Telling;

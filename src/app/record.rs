@@ -82,9 +82,18 @@ pub struct Tasted {
 }
 
 /// Something that went wrong, and what was done.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Trouble {
+    /// One of the table's kinds.
+    pub kind: String,
     pub about: String,
+    /// The joints it was told of.
+    pub joints: Vec<String>,
+    /// How warm it was, as told, °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub celsius: Option<f64>,
+    /// The ruling found a stated limit missed.
+    pub deviates: bool,
     /// What was seen.
     pub says: String,
     /// What the house's rules said to do, deviation and corrective action.

@@ -4,7 +4,8 @@ use super::chart::{Chart, Mark};
 use super::news::Planning;
 use super::state::State;
 use super::time::{Min, how_long, minute, when, when_from};
-use super::views::{Facts, alarms};
+use super::views::{Facts, alarms, headed};
+use crate::plan::notes::under_alarm;
 use crate::plan::{LevelStanding, Standing, standing};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,14 +34,12 @@ pub fn sentence(state: &State) -> Sentence {
     }
 }
 
-/// The first alarm, and how many more there are.
+/// The first alarm, and how many there are.
 fn alarm(state: &State) -> Option<String> {
     let (chart, now) = (state.chart.as_deref()?, super::time::instant(state.now));
     let facts =
         Facts { kitchen: &state.kitchen, plan: &chart.plan, record: state.record.as_ref(), now, chart: Some(chart) };
-    let all = alarms(&facts);
-    let (_, first) = all.first()?;
-    Some(if all.len() == 1 { first.clone() } else { format!("{first} And {} more.", all.len() - 1) })
+    headed(&alarms(&facts))
 }
 
 fn of_plan(state: &State) -> Sentence {
@@ -257,6 +256,13 @@ pub fn standing_notes(state: &State) -> Vec<String> {
     let compared = chart.plan.levels.iter().any(|l| l.is_proven() && l.bound < l.value);
     let over = compared.then(|| format!("Proven: best{}.", standing::sharings(&chart.plan)));
     over.into_iter().chain(standing::in_hand(&chart.plan)).collect()
+}
+
+/// The plan's cautions; under an alarm none that says it stays inside the limits.
+pub fn cautions(state: &State) -> Vec<String> {
+    let Some(chart) = state.chart.as_deref() else { return Vec::new() };
+    let alarmed = alarm(state).is_some();
+    chart.plan.notes.iter().map(|n| if alarmed { under_alarm(n) } else { n.clone() }).collect()
 }
 
 /// The same as a table: label, value, bound, and whether it is proven, in order of weight.

@@ -33,7 +33,12 @@ pub struct Ran {
 /// What is on record outside a limit, and went on all the same.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outside {
-    pub joint: String,
+    /// The kind of trouble, in the house's table, that is about it: no other settles it.
+    pub kind: &'static str,
+    /// What is told from then on may settle it; what was told before knew nothing of it.
+    pub since: DateTime<Utc>,
+    /// The joints it is about.
+    pub joints: Vec<String>,
     /// In a line that a small screen has room for; the deviation says the whole of it.
     pub short: String,
     pub deviation: Deviation,
@@ -63,8 +68,10 @@ pub fn outside(
             let out_of_heat = after(Kind::Bake).and_then(|b| ran(&b.id).finished).unwrap_or(off);
             let core = limits.get("core_celsius");
             let hottest = mine(on, Some(out_of_heat)).map(|r| r.celsius).reduce(f64::max);
-            if let Some(c) = hottest.filter(|c| *c < core.value) {
-                out.push(told(joint, &format!("{c:.1} °C at the most, as read"), core, &simmer.id, 0));
+            let last = mine(on, Some(out_of_heat)).map(|r| r.at).max();
+            if let Some((c, since)) = hottest.filter(|c| *c < core.value).zip(last) {
+                let read = format!("{c:.1} °C at the most, as read");
+                out.push(told("core-not-up", since, joint, &read, core, &simmer.id, 0));
             }
             let Some((chill, cooling)) = chill else { continue };
             // Ticked off without a beginning, a chill seems begun later than it was: it counts from the last moment it may be.
@@ -81,14 +88,22 @@ pub fn outside(
                 let over = (r.at - until).num_minutes().max(0);
                 let over = i32::try_from(over).unwrap_or(i32::MAX);
                 let read = format!("{:.1} °C when last read", r.celsius);
-                out.push(told(joint, &read, limit, &chill.id, over));
+                out.push(told("not-cold", r.at, joint, &read, limit, &chill.id, over));
             }
         }
     }
     out
 }
 
-fn told(joint: &str, read: &str, limit: &Limit, task: &str, over: i32) -> Outside {
+fn told(
+    kind: &'static str,
+    since: DateTime<Utc>,
+    joint: &str,
+    read: &str,
+    limit: &Limit,
+    task: &str,
+    over: i32,
+) -> Outside {
     let by = if over > 0 { format!(", {} past it", length(i64::from(over))) } else { String::new() };
     let deviation = Deviation {
         says: format!(
@@ -104,5 +119,5 @@ fn told(joint: &str, read: &str, limit: &Limit, task: &str, over: i32) -> Outsid
         decide: true,
     };
     let short = format!("{joint}: {read}; outside the limit: {}. If in doubt, throw it out.", limit.says);
-    Outside { joint: joint.to_owned(), short, deviation }
+    Outside { kind, since, joints: vec![joint.to_owned()], short, deviation }
 }

@@ -50,8 +50,8 @@ struct Gap {
     extra_hours: f64,
 }
 
-/// Loads in the brine whose turns on record came late, and of which that is not told. `ran` knows the tasks on record by
-/// their ids.
+/// Loads in the brine whose turns on record came late, and of which that is not told: first what costs the most days. `ran` knows
+/// the tasks on record by their ids.
 pub fn late_turns(
     kitchen: &Kitchen,
     tasks: &[PlannedTask],
@@ -78,13 +78,16 @@ pub fn late_turns(
                     .filter_map(|j| Some((*j, open(&gaps, i, j, told)?)))
                     .filter(|(_, line)| line.is_some() == less)
                     .collect();
-                let Some((joint, line)) = open.first().copied() else { continue };
+                let Some((_, line)) = open.first().copied() else { continue };
                 let names: Vec<&str> = open.iter().map(|o| o.0).collect();
-                out.push(found(kitchen, load, gap, &names, names.len() == inside.len(), line, joint));
+                let says = found(kitchen, load, gap, &names, names.len() == inside.len(), line);
+                out.push((gap.extra_hours, says));
             }
         }
     }
-    out
+    // Of as many days the earlier comes first, as they were found.
+    out.sort_by(|a, b| b.0.total_cmp(&a.0));
+    out.into_iter().map(|(_, found)| found).collect()
 }
 
 /// The gaps of a load that cost days in the brine by the table, in order of time.
@@ -111,7 +114,11 @@ fn gaps(
         .filter_map(|((_, from, before), (to, after))| {
             let hours = (to.unwrap_or(now) - *from).num_hours().min(10_000);
             let told = Told { lasted: Some(Elapsed::hours(hours.max(0) as f64)), ..Told::default() };
-            let ruling = rule(limits, KIND, &told, &Known::default()).ok()?;
+            let mut ruling = rule(limits, KIND, &told, &Known::default()).ok()?;
+            if *before == put_in.id {
+                // The table speaks of turns, and before this gap there was none.
+                ruling.says = ruling.says.replacen("since the last turn", "since it was put in", 1);
+            }
             let more = |e: &Effect| if let Effect::ExtraCure { hours, .. } = e { *hours } else { 0.0 };
             let extra_hours: f64 = ruling.effects.iter().map(more).sum();
             let tasks = std::iter::once(*before).chain(after).map(str::to_owned).collect();
@@ -148,15 +155,7 @@ fn spell<'t>(t: &'t PlannedTask, ran: &dyn Fn(&str) -> Ran) -> Option<(DateTime<
     Some((r.begun.unwrap_or(end - (t.end - t.start)).min(end), end, t.id.as_str()))
 }
 
-fn found(
-    kitchen: &Kitchen,
-    load: &str,
-    gap: &Gap,
-    names: &[&str],
-    all: bool,
-    line: Option<u64>,
-    joint: &str,
-) -> Outside {
+fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, line: Option<u64>) -> Outside {
     let at = |t: DateTime<Utc>| moment(&t.with_timezone(&kitchen.zone.0).fixed_offset());
     let span = match gap.to {
         Some(to) => format!("{} to {}", at(gap.from), at(to)),
@@ -174,8 +173,12 @@ fn found(
         Some(line) => format!("{turn}line {line} rules less: `turnday undo {line}`, then {tell}"),
         None => format!("{turn}{tell}, or log the turn there was"),
     };
-    // What a person has to do comes before the rest: a small screen shows two rows.
-    let short = format!("{load}: {}. {}.", gap.ruling.says, capital(&next));
+    // What a person has to do comes before the ruling: a small screen shows two rows.
+    let (since, more) = gap.ruling.says.split_once(": ").unwrap_or((&gap.ruling.says, ""));
+    let short = match line {
+        None => format!("{load}: {since}. {}. By the house's table: {more}.", capital(&next)),
+        Some(_) => format!("{load}: {next}. By the house's table, {since}: {more}."),
+    };
     let says = format!("{load}: {} ({span}). {}.", gap.ruling.says, capital(&next));
     let limit = gap.ruling.deviation.as_ref();
     let deviation = Deviation {
@@ -187,7 +190,8 @@ fn found(
         minutes: i32::try_from(gap.hours * 60).unwrap_or(i32::MAX),
         decide: false,
     };
-    Outside { joint: joint.to_owned(), short, deviation }
+    let joints = names.iter().map(|n| (*n).to_owned()).collect();
+    Outside { kind: KIND, since: gap.told_from, joints, short, deviation }
 }
 
 /// A name as a shell takes it for one word.

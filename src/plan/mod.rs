@@ -16,7 +16,7 @@ mod keep;
 pub mod late_turns;
 pub mod lost_day;
 pub mod model;
-mod notes;
+pub mod notes;
 mod patience;
 pub mod question;
 mod refusal;

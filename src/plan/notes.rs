@@ -99,11 +99,19 @@ fn overstepped(kitchen: &Kitchen, t: &Timed) -> Vec<String> {
     out
 }
 
+/// What a plan says of itself: no more under an alarm, of which it knew nothing when it was made.
+const INSIDE: &str = "This plan stays inside the limits set for this kitchen; it";
+
+/// A caution as it stands under an alarm. A plan that is headed by one keeps its notes as they were told with its times.
+pub fn under_alarm(note: &str) -> String {
+    note.replacen(INSIDE, "A plan", 1)
+}
+
 /// Everything a person should read before carrying out the plan; never "safe to eat".
 pub fn notes(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> {
-    let mut out = vec![
-        "This plan stays inside the limits set for this kitchen; it cannot see, smell or probe your meat. If in doubt, throw it out. Local rules and licensed practice come first.".to_owned(),
-    ];
+    let mut out = vec![format!(
+        "{INSIDE} cannot see, smell or probe your meat. If in doubt, throw it out. Local rules and licensed practice come first."
+    )];
     match &kitchen.cure.curing_salt {
         Some(c) => out.push(format!(
             "Curing salt at {} % sodium nitrite, as typed from the label: read the label again before weighing, weigh it on a {} g scale, and have a second person check. A bag ten times stronger or weaker looks the same.",

@@ -55,11 +55,15 @@ fn a_gap_of_five_days_is_told_until_it_is_recorded_and_again_when_that_is_undone
         assert_eq!(b.heads(&["plan", "-o", "other.json"]), first);
         let limits = b.limits();
         assert!(limits.len() == 1 && limits[0].contains(says) && limits[0].contains(&tell), "{limits:?}");
+        let inside = |b: &Bench| b.run(&["plan"]).out.contains("stays inside the limits");
+        let cautions = b.run(&["plan"]).out;
+        assert!(!inside(&b) && cautions.contains("A plan cannot see, smell or probe your meat"), "{cautions}");
         // The command as it is printed puts it on record.
         let words: Vec<&str> = tell.trim_matches('`').split(' ').skip(1).collect();
         let told = b.run(&words).ends(0).out;
         assert!(told.contains(&format!("{more} more in the brine")) && told.contains("Corrective"), "{told}");
         assert!(!b.run(&["plan"]).out.contains("missed-turn") && b.limits().is_empty());
+        assert!(b.run(&["plan"]).out.contains("before its days are up") != inside(&b));
         let line = told.split("line ").nth(1).unwrap().split(['.', ';']).next().unwrap().to_owned();
         b.run(&["undo", &line]).ends(0);
         assert_eq!(b.heads(&["plan"]), first);
@@ -110,4 +114,85 @@ fn the_days_that_were_ruled_are_in_the_joints_story() {
     let before = days(&b).unwrap();
     b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
     assert!((days(&b).unwrap() - before - 1.0).abs() < 1e-9, "{:?} days, {before} before", days(&b));
+}
+
+/// Following the advice on a late turn is no word on meat that was read too warm, nor on a core: those alarms stay until trouble of
+/// their own kind is told. 5 °C and 70 °C are the house's limits (common practice, no source).
+#[test]
+fn a_late_turn_that_is_told_leaves_the_alarms_of_warmth_and_of_the_core() {
+    let b = turned(9, &[3]);
+    b.run(&["log", "brine BOX 9.5 C", "--really"]).ends(0);
+    let warm = |b: &Bench| b.run(&["today"]).out.contains("The brine of BOX was 9.5");
+    assert!(warm(&b) && b.run(&["today"]).out.contains("missed-turn"), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6d", "--log"]).ends(0);
+    assert!(warm(&b) && !b.run(&["today"]).out.contains("missed-turn"), "{}", b.run(&["today"]).out);
+    // Of one of the two that lie in it is not enough, and neither is a milder reading or none.
+    let tell = |args: &[&str]| b.run(&[&["trouble", "warm", "--log"], args].concat());
+    tell(&["--joint", "J1", "--reading", "9.5 C", "--for", "1 h"]);
+    tell(&["--tub", "BOX", "--reading", "5.5 C", "--for", "1 h"]);
+    assert!(warm(&b), "{}", b.run(&["today"]).out);
+    tell(&["--tub", "BOX", "--reading", "9.5 C", "--for", "1 h"]);
+    assert!(!warm(&b), "{}", b.run(&["today"]).out);
+
+    let b = turned(24, &[21, 18]);
+    b.run(&["log", "probe J1 62", "--really"]).ends(0);
+    b.run(&["log", "done simmer J1", "--really"]).ends(0);
+    let raw = |b: &Bench| b.run(&["today"]).out.contains("J1: 62.0 °C");
+    assert!(raw(&b), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "missed-turn", "--joint", "J1", "--for", "2d", "--log"]).ends(0);
+    assert!(raw(&b), "{}", b.run(&["today"]).out);
+    b.run(&["trouble", "core-not-up", "--joint", "J1", "--reading", "62 C", "--log"]);
+    assert!(!raw(&b), "{}", b.run(&["today"]).out);
+}
+
+/// Who opens the page of one joint is told what is wrong with all that lie in its tub.
+#[test]
+fn the_pages_of_all_the_joints_of_a_tub_tell_what_is_wrong_in_it() {
+    let b = turned(9, &[3]);
+    b.run(&["log", "brine BOX 9.5 C", "--really"]).ends(0);
+    for joint in ["J1", "J2"] {
+        let page = b.run(&["show", "joint", "--of", joint]).out;
+        assert!(page.contains("The brine of BOX was 9.5 °C"), "{joint}: {page}");
+    }
+    b.run(&["trouble", "warm", "--tub", "BOX", "--reading", "9.5 C", "--for", "1 h", "--log"]);
+    let late = |joint: &str| b.run(&["show", "joint", "--of", joint]).out.contains("missed-turn");
+    assert!(late("J1") && late("J2"), "{}", b.run(&["show", "joint", "--of", "J2"]).out);
+    // Told of one of them, it is the other's alone.
+    b.run(&["trouble", "missed-turn", "--joint", "J1", "--for", "6d", "--log"]).ends(0);
+    assert!(!late("J1") && late("J2"), "{}", b.run(&["show", "joint", "--of", "J1"]).out);
+}
+
+#[test]
+fn the_late_turn_that_costs_the_most_days_comes_first() {
+    // Six days without a turn, then eight.
+    let b = turned(18, &[12, 4]);
+    let out = b.run(&["today"]).out;
+    let alarms: Vec<&str> = out.lines().filter(|l| l.contains("missed-turn")).collect();
+    assert!(alarms.len() == 2 && alarms[0].contains("two days more") && alarms[1].contains("a day more"), "{alarms:?}");
+}
+
+/// A screen of 80 columns shows two rows of it: the command has to end there, and how many alarms there are has to stand before.
+#[test]
+fn two_rows_of_a_small_screen_hold_the_count_and_the_command() {
+    let b = turned(18, &[12, 4]);
+    let page = |b: &Bench| b.run(&["show", "turns"]).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = page(&b);
+    let command = "`turnday trouble missed-turn --tub BOX --for 191h --log`";
+    // The name of a tub and its quotes may take twenty columns more than BOX does.
+    let end = said.find(command).map(|at| said[..at].chars().count() + command.len());
+    assert!(said.contains("First of 2: BOX: ") && end.is_some_and(|e| e <= 2 * 78 - 20), "{end:?} {said}");
+    let told = b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "5d", "--log"]).ends(0).out;
+    let line = told.split("line ").nth(1).unwrap().split(['.', ';']).next().unwrap().to_owned();
+    let first = b.heads(&["today"]);
+    assert!(first.find("--log`").is_some_and(|at| at < 2 * 78) && first.contains(&format!("undo {line}")), "{first}");
+}
+
+#[test]
+fn before_the_first_turn_the_days_are_told_since_the_put_in() {
+    let b = turned(9, &[3]);
+    let first = b.heads(&["plan"]);
+    assert!(first.contains("since it was put in") && !first.contains("since the last turn"), "{first}");
+    assert!(b.limits()[0].contains("since it was put in"), "{:?}", b.limits());
+    let first = turned(12, &[9, 3]).heads(&["plan"]);
+    assert!(first.contains("since the last turn") && !first.contains("since it was put in"), "{first}");
 }

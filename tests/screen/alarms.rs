@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use turnday::app::record::{Probed, Read, Trouble};
+use turnday::app::record::{Probed, Read, Trouble, Weighed};
 use turnday::app::views::{Asked, Facts, Name, alarms, sound, view};
 use turnday::app::{Record, Tone, sentence};
 use turnday::kitchen::Kitchen;
@@ -35,15 +35,11 @@ impl Case {
         self.record.readings.push(Read { of, celsius, when, by: String::new() });
     }
 
-    fn trouble(&mut self, about: &str, at: &str) {
-        let (when, about) = (utc(self.kitchen.zone, at), about.to_owned());
-        self.record.troubles.push(Trouble {
-            about,
-            says: String::new(),
-            ruling: String::new(),
-            when,
-            by: String::new(),
-        });
+    /// Trouble on record, of which the ruling found a limit missed.
+    fn trouble(&mut self, kind: &str, joints: &[&str], celsius: Option<f64>, at: &str) {
+        let (when, joints) = (utc(self.kitchen.zone, at), joints.iter().map(|j| (*j).to_owned()).collect());
+        let kind = kind.to_owned();
+        self.record.troubles.push(Trouble { kind, joints, celsius, deviates: true, when, ..Trouble::default() });
     }
 
     fn facts(&self) -> Facts<'_> {
@@ -86,8 +82,15 @@ fn a_pot_called_done_too_cold_heads_every_page_to_work_by() {
     state.record = Some(c.record.clone());
     let said = sentence(&state);
     assert!(said.text.starts_with(&told[0]) && said.tone == Tone::Trouble, "{}", said.text);
+    // A late turn says nothing of a core, nor does a chill, nor a ruling by which nothing was outside.
+    for kind in ["missed-turn", "not-cold", "warm"] {
+        c.trouble(kind, &[&joint], None, "2026-12-22 13:00");
+    }
+    c.trouble("core-not-up", &[&joint], Some(71.0), "2026-12-22 13:00");
+    c.record.troubles.last_mut().unwrap().deviates = false;
+    assert_eq!(c.told(), told);
     // On record what became of it: nothing presses any more.
-    c.trouble(&joint, "2026-12-22 13:00");
+    c.trouble("core-not-up", &[&joint], Some(62.0), "2026-12-22 13:00");
     assert!(c.told().is_empty(), "{:?}", c.told());
 }
 
@@ -102,8 +105,21 @@ fn meat_that_lies_too_warm_heads_the_pages_until_it_is_seen_to() {
     assert!(!warm(&c), "cold again when last read");
     c.read(Probed::Brine("box".into()), 9.0, "2026-12-12 19:40");
     assert!(warm(&c));
-    c.trouble("box", "2026-12-12 19:45");
+    c.trouble("missed-turn", &["shank", "fillet"], None, "2026-12-12 19:45");
+    assert!(warm(&c), "a late turn says nothing of warmth");
+    c.trouble("warm", &["shank", "fillet"], None, "2026-12-12 19:45");
+    c.trouble("warm", &["shank", "fillet"], Some(7.0), "2026-12-12 19:45");
+    assert!(warm(&c), "told without a reading, or milder than it was read");
+    c.trouble("warm", &["shank"], Some(9.0), "2026-12-12 19:45");
+    assert!(warm(&c), "the other joint lay in it as well");
+    c.trouble("power-cut", &["fillet"], Some(9.0), "2026-12-12 19:50");
     assert!(!warm(&c), "ruled on");
+    // The air of the cold space is another reading.
+    let space = c.plan.loads.iter().find(|l| l.tub == "box").unwrap().space.clone();
+    c.read(Probed::Space(space), 9.0, "2026-12-12 19:55");
+    assert!(warm(&c), "read since");
+    c.trouble("warm", &["shank", "fillet"], Some(6.0), "2026-12-12 19:56");
+    assert!(!warm(&c), "its brine was probed");
     // Before any meat is in it, a tub may be as warm as it is.
     let mut c = Case::at("2026-12-12 20:00");
     c.read(Probed::Brine("box".into()), 12.0, "2026-12-01 09:00");
@@ -122,4 +138,29 @@ fn a_plan_that_would_lift_a_heavier_joint_too_soon_says_so_on_the_week() {
         "{told:?}"
     );
     assert!(c.first(Name::Week).0.starts_with(&told[0]));
+}
+
+#[test]
+fn a_joint_that_outgrew_its_tub_on_the_scale_is_told_before_it_is_put_in() {
+    let mut c = Case::at("2026-12-01 08:00");
+    let put_in = c.record.clone();
+    c.record = Record::default();
+    // The box is 30 cm long; nine kilos of meat are longer by any reckoning of their size.
+    let weigh = |c: &mut Case, kg: f64| {
+        let when = utc(c.kitchen.zone, "2026-12-01 07:00");
+        c.record.weights = vec![Weighed { joint: "shank".into(), grams: kg * 1000.0, when, by: String::new() }];
+        c.kitchen.joints.iter_mut().find(|j| j.name == "shank").unwrap().weighed = Some(Mass::kg(kg));
+    };
+    let told = |c: &Case| c.told().into_iter().find(|t| t.contains("no longer takes"));
+    weigh(&mut c, 2.6);
+    assert_eq!(told(&c), None, "as heavy as its label says");
+    weigh(&mut c, 9.0);
+    let says = told(&c).expect("it is told");
+    assert!(says.contains("shank") && says.contains("short of") && says.contains("Plan again"), "{says}");
+    for name in [Name::Day, Name::Turns, Name::Week] {
+        assert!(c.first(name).0.starts_with(&says), "{}: {}", name.word(), c.first(name).0);
+    }
+    // With the meat in it the days are what matters, and the trouble of the tub is told otherwise.
+    c.record.tasks = put_in.tasks;
+    assert_eq!(told(&c), None);
 }

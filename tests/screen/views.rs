@@ -94,6 +94,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
         ruling: "Note it and chill; smell at each visit.".into(),
         when: at("2026-12-12 09:00"),
         by: "Rowan".into(),
+        ..Trouble::default()
     }];
     let entry = |seq, t: &str, kind: &str, says: &str, holds| Entry {
         seq,

@@ -71,7 +71,7 @@ fn more_hours(t: &TroubleRecord) -> impl Iterator<Item = f64> {
 
 /// The joints of the kitchen that a trouble was told of; a record from before these were written down has a joint, or a tub and
 /// with it all that lies in it.
-fn joints_of(t: &TroubleRecord, state: &State) -> Vec<String> {
+pub fn joints_of(t: &TroubleRecord, state: &State) -> Vec<String> {
     let named = named(&t.details);
     let put_in = format!("put in {}", t.about);
     let lies_in = |j: &str| state.lines.get(&put_in).is_some_and(|l| l.line.joints.iter().any(|x| x == j));

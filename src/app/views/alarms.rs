@@ -1,18 +1,19 @@
 //! What a person has to know before anything else on a page: meat outside the limits, turns that came too late, and a plan that
-//! would lift too soon.
+//! would lift too soon, or puts meat where it does not fit.
 
 use super::Name;
-use super::facts::{Asked, Facts, when};
+use super::brine::filled;
+use super::facts::{Asked, Facts, list, when};
 use super::joint;
 use super::page::{Page, trouble};
 use crate::app::record::{Probed, Read, Trouble};
 use crate::kitchen::Limits;
-use crate::plan::Kind;
-use crate::plan::cores::{CoreReading, Ran, outside};
+use crate::plan::cores::{CoreReading, Outside, Ran, outside};
 use crate::plan::late_turns::late_turns;
+use crate::plan::{Kind, TubLoad};
 
-/// The alarms of a kitchen, each with the joint it is about, the worst first.
-pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
+/// The alarms of a kitchen, each with the joints it is about, the worst first.
+pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let mut out = Vec::new();
     let Some(record) = facts.record else { return out };
     let core = |r: &Read| match &r.of {
@@ -22,30 +23,53 @@ pub fn alarms(facts: &Facts) -> Vec<(String, String)> {
     let readings: Vec<CoreReading> = record.readings.iter().filter_map(core).collect();
     let ran =
         |id: &str| record.tasks.get(id).map_or_else(Ran::default, |t| Ran { begun: t.started, finished: t.finished });
-    // Once it is on record what became of it, there is nothing to press for.
-    let settled = |joint: &str| {
-        let last = readings.iter().filter(|r| r.joint == joint).map(|r| r.at).max();
-        let about = |t: &&Trouble| t.about.split(" and ").any(|a| a == joint);
-        record.troubles.iter().filter(about).any(|t| last.is_none_or(|at| t.when >= at))
+    // Once it is on record what became of it, there is nothing to press for. Trouble of another kind (a late turn) says nothing of it,
+    // and neither does a ruling that by what it was told found nothing outside. Who is lost is in the plan no more.
+    let settles = |o: &Outside, t: &Trouble| {
+        t.kind == o.kind && t.deviates && t.when >= o.since && o.joints.iter().all(|j| t.joints.contains(j))
     };
     let found = outside(facts.kitchen, &facts.plan.tasks, &ran, &readings).into_iter();
-    out.extend(found.filter(|o| !settled(&o.joint)).map(|o| (o.joint, o.short)));
+    let open = found.filter(|o| !record.troubles.iter().any(|t| settles(o, t)));
+    out.extend(open.map(|o| (o.joints, o.short)));
     out.extend(warm(facts));
     let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
-    out.extend(late.into_iter().map(|o| (o.joint, o.short)));
+    out.extend(late.into_iter().map(|o| (o.joints, o.short)));
+    out.extend(cramped(facts));
     let now = facts.at(facts.now);
     for (k, j) in facts.plan.joints.iter().enumerate() {
         if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {
             let (lift, cured) = (when(&s.lift), when(&s.cured));
             let says = format!("{} would come out {lift}, before its days are up {cured}: plan again.", j.name);
-            out.push((j.name.clone(), says));
+            out.push((vec![j.name.clone()], says));
         }
     }
     out
 }
 
+/// Loads still to be put in that do not fit their tub by what the joints weigh on the kitchen's own scale.
+fn cramped(facts: &Facts) -> Vec<(Vec<String>, String)> {
+    let Some(record) = facts.record else { return Vec::new() };
+    let begun = |load: &TubLoad| {
+        let put_in = facts.happened(&format!("put in {}", load.id));
+        put_in.is_some_and(|h| h.started.is_some() || h.finished.is_some())
+    };
+    let weighed = |load: &&TubLoad| record.weights.iter().any(|w| load.joints.contains(&w.joint));
+    let ahead = facts.plan.loads.iter().filter(weighed).filter(|l| !begun(l));
+    let misfits = ahead.filter_map(|l| filled(facts.kitchen, l).err().map(|e| (l, e.why)));
+    misfits
+        .map(|(l, why)| {
+            let says = format!(
+                "{} no longer takes {} as planned: {why}. Plan again before the put-in.",
+                l.id,
+                list(&l.joints)
+            );
+            (l.joints.clone(), says)
+        })
+        .collect()
+}
+
 /// Meat in a brine, or on a shelf, that was too warm when last read.
-fn warm(facts: &Facts) -> Vec<(String, String)> {
+fn warm(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let Some(record) = facts.record else { return Vec::new() };
     let limits = Limits::with(&facts.kitchen.limits);
     let limit = limits.get("cure_space_celsius");
@@ -64,16 +88,23 @@ fn warm(facts: &Facts) -> Vec<(String, String)> {
             let mine = record.readings.iter().filter(about).filter(|r| matches!(r.of, Probed::Brine(_)) == brine);
             mine.filter(|r| r.when >= since).max_by_key(|r| r.when).filter(|r| r.celsius > limit.value)
         };
-        // What a ruling is on record of is seen to.
+        // What a ruling is on record of is seen to: of warmth, of each joint that is still in, and of no milder warmth than was read.
+        // The air of a cold space is not the brine's warmth, which the ruling is by.
         let told = |r: &&Read| {
-            let about = |a: &str| a == load.tub || load.joints.iter().any(|j| j == a);
-            record.troubles.iter().any(|t| t.when >= r.when && t.about.split(" and ").any(about))
+            let warmth = |t: &&Trouble| {
+                let warm_enough = |c: f64| !matches!(r.of, Probed::Brine(_)) || c >= r.celsius - 0.05;
+                ["warm", "power-cut"].contains(&t.kind.as_str())
+                    && t.when >= r.when
+                    && t.celsius.is_some_and(warm_enough)
+            };
+            let of = |j: &String| record.troubles.iter().filter(warmth).any(|t| t.joints.contains(j));
+            load.joints.iter().filter(|j| !lifted(j)).all(of)
         };
-        let Some(r) = last(true).or_else(|| last(false)).filter(|r| !told(r)) else { continue };
+        let Some(r) = [last(true), last(false)].into_iter().flatten().find(|r| !told(r)) else { continue };
         let what =
             if matches!(r.of, Probed::Brine(_)) { format!("The brine of {}", load.tub) } else { load.space.clone() };
         out.push((
-            load.joints.first().cloned().unwrap_or_default(),
+            load.joints.iter().filter(|j| !lifted(j)).cloned().collect(),
             format!(
                 "{what} was {} °C, {}; {}. Say for how long, and see what to do: trouble, warm.",
                 r.celsius,
@@ -83,6 +114,12 @@ fn warm(facts: &Facts) -> Vec<(String, String)> {
         ));
     }
     out
+}
+
+/// What heads a page: the first of the alarms, and before it how many there are, since a small screen cuts off its end.
+pub fn headed(alarms: &[(Vec<String>, String)]) -> Option<String> {
+    let (_, first) = alarms.first()?;
+    Some(if alarms.len() == 1 { first.clone() } else { format!("First of {}: {first}", alarms.len()) })
 }
 
 /// Puts the alarms before what a page says, where it is a page to work by.
@@ -96,12 +133,9 @@ pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
     }
     let mut found = alarms(facts);
     if name == Name::Joint {
-        found.retain(|(j, _)| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j)));
+        let asked_for = |j: &String| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j));
+        found.retain(|(joints, _)| joints.iter().any(asked_for));
     }
-    let Some(((_, first), rest)) = found.split_first() else { return };
-    if page.sentence.text.contains(first.as_str()) {
-        return;
-    }
-    let more = if rest.is_empty() { String::new() } else { format!(" And {} more.", rest.len()) };
-    page.sentence = trouble(format!("{first}{more} {}", page.sentence.text));
+    let Some(head) = headed(&found).filter(|_| !page.sentence.text.contains(&found[0].1)) else { return };
+    page.sentence = trouble(format!("{head} {}", page.sentence.text));
 }

@@ -5,7 +5,7 @@ use ratatui::style::Style;
 
 use super::{Canvas, panel};
 use crate::app::text::{fit, width};
-use crate::app::{COMMANDS, Group, On, State, Target, standing_notes};
+use crate::app::{COMMANDS, Group, On, State, Target, cautions, standing_notes};
 use crate::tui::theme::Ink;
 
 /// Clears an area between two rule lines and names it.
@@ -143,7 +143,7 @@ fn help_lines(state: &State, narrow: bool) -> Vec<HelpLine> {
 /// The levels of the plan as a table.
 pub fn standing(canvas: &mut Canvas, state: &State, area: Rect) {
     let mut notes = standing_notes(state);
-    notes.extend(state.chart.iter().flat_map(|c| c.plan.notes.iter().cloned()));
+    notes.extend(cautions(state));
     let levels = state.chart.as_deref().map_or(0, |c| c.plan.levels.len());
     let height = (levels + notes.len() * 2 + 4).min(usize::from(area.height) - 2) as u16;
     // Over the whole width, so that nothing of what lies under it is left standing beside it.
