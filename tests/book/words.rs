@@ -261,6 +261,31 @@ fn what_the_record_speaks_against_is_doubted() {
     assert_eq!(doubt(&book, "brine BOX 9"), None);
     book.record(turned("put in BOX", "2026-12-01 19:00"), "R", now()).unwrap();
     let (says, hard) = doubt(&book, "brine BOX 9").expect("over 5 °C");
-    assert!(!hard && says.contains("turnday trouble warm --joint J1 --reading 9"), "{says}");
+    assert!(!hard && says.contains("`turnday trouble warm --tub BOX --reading 9 --for"), "{says}");
     assert_eq!(doubt(&book, "brine BOX 5"), None);
+}
+
+/// The command after a warm reading is of all that lies in each tub, and a shell takes the names as they stand.
+#[test]
+fn a_warm_reading_is_told_of_every_tub_in_words_a_shell_takes() {
+    let shelf = Shelf::new();
+    let text = kitchen().replace("\"BOX\"", "\"Bram's box\"");
+    let mut book = Book::create(&shelf.path(), &text, "R", now()).unwrap();
+    let of = |tub: &str, joint: &str| PlanLine {
+        kind: Kind::Submerge,
+        joints: vec![joint.into()],
+        things: vec![tub.into(), "Fridge, shelf out".into()],
+        ..line(&format!("put in {tub}"), "2026-12-01 19:00")
+    };
+    book.record(plan(&[of("Bram's box", "J1"), of("BUCKET", "J2")]), "R", now()).unwrap();
+    for id in ["put in Bram's box", "put in BUCKET"] {
+        book.record(turned(id, "2026-12-01 19:00"), "R", now()).unwrap();
+    }
+    let here = Here { now: now(), zone: book.state().kitchen.zone, lean: Lean::Back };
+    let says = |words: &str| understand(words, book.state(), here, None).unwrap().remove(0).doubt.unwrap().0;
+    let (box_, bucket) = (r"trouble warm --tub 'Bram'\''s box' --reading 9 ", "trouble warm --tub BUCKET --reading 9 ");
+    let one = says("brine Bram's box 9");
+    assert!(one.contains(box_) && !one.contains("BUCKET"), "{one}");
+    let all = says("space Fridge, shelf out 9");
+    assert!(all.contains("J1") && all.contains("J2") && all.contains(box_) && all.contains(bucket), "{all}");
 }
