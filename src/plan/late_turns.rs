@@ -195,7 +195,7 @@ fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, li
 }
 
 /// A name as a shell takes it for one word.
-fn quoted(name: &str) -> String {
+pub(crate) fn quoted(name: &str) -> String {
     let plain = name.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c)) && !name.is_empty();
     if plain { name.to_owned() } else { format!("'{}'", name.replace('\'', r"'\''")) }
 }

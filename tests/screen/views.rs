@@ -254,6 +254,54 @@ fn trouble_comes_first() {
     assert!(!asked_on(&cold).text.contains("past its cooling limit"), "{:?}", asked_on(&cold));
 }
 
+/// Meat that went in on record is in until its lift is on record; a tub that may be full takes nothing as if it were empty.
+#[test]
+fn a_lift_that_is_not_on_record_leaves_the_tub_full() {
+    let k = fixture::pair_kitchen();
+    let plan = fixture::pair_plan(&k);
+    let tubs = |r: &Record, on: Option<&str>| {
+        let now = utc(k.zone, "2026-12-21 09:00");
+        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now, chart: None };
+        let on = on.map(|d| utc(k.zone, d).date_naive());
+        view(Name::Tubs, &facts, &Asked { on, ..Asked::default() }).unwrap().page(200).text()
+    };
+    let lifted = record(&k, &plan);
+    assert!(tubs(&lifted, None).contains("empty, not needed again"), "{}", tubs(&lifted, None));
+    let mut open = lifted.clone();
+    for t in plan.tasks.iter().filter(|t| t.start >= utc(k.zone, "2026-12-19 19:00") && t.kind != Kind::Turn) {
+        open.done.remove(&t.id);
+        open.tasks.remove(&t.id);
+    }
+    for on in [None, Some("2026-12-23 12:00")] {
+        let text = tubs(&open, on);
+        assert!(text.contains("2 joints in 1 tub; bucket is free") && !text.contains("resting"), "{text}");
+        assert!(
+            text.contains("to be lifted since Sat 19 Dec") && text.contains("until its lift is on record"),
+            "{text}"
+        );
+    }
+    // A later task on record says that it came out, whatever was ticked off.
+    let simmer = plan.tasks.iter().find(|t| t.kind == Kind::Simmer).unwrap();
+    open.finish(&simmer.id, utc(k.zone, "2026-12-21 08:00"), "Sorrel");
+    assert!(tubs(&open, None).contains("shank lifted"), "{}", tubs(&open, None));
+}
+
+/// A tub that a shelf takes now must still stand there when the joints of another come to rest beside it. On 50 by 33 cm the
+/// bucket (26 by 26) and the box (31 by 21) leave a strip of 7 cm, on 50 by 40 one of 14 cm, beside 11 cm of fillet.
+#[test]
+fn a_shelf_keeps_room_for_the_joints_that_come_to_rest() {
+    for (depth, fits) in [(33.0, false), (40.0, true)] {
+        let mut k = (*fixture::pair_kitchen()).clone();
+        k.kit.cold[0].depth = turnday::units::Length::cm(depth);
+        let plan = fixture::pair_plan(&k);
+        let facts = Facts { kitchen: &k, plan: &plan, record: None, now: utc(k.zone, "2026-12-15 12:00"), chart: None };
+        let asked = Asked { fit: Some(turnday::units::Mass::kg(2.4)), ..Asked::default() };
+        let text = view(Name::Tubs, &facts, &asked).unwrap().page(200).text();
+        assert_eq!(text.contains("would go in bucket"), fits, "{depth} cm: {text}");
+        assert!(text.contains("would take bucket"), "now it would stand there: {text}");
+    }
+}
+
 const ON_PAGES: [View; 10] = [
     View::Day,
     View::Turns,

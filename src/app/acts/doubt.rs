@@ -3,6 +3,7 @@
 use super::moment;
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::{Limits, Zone};
+use crate::plan::late_turns::quoted;
 use crate::plan::length;
 use crate::process::{Kind, durations};
 use crate::science::chill::COLD;
@@ -89,18 +90,29 @@ fn warm(of: &ReadingOf, celsius: f64, state: &State) -> Option<(String, bool)> {
         l.kind == Kind::Submerge && begun(l.id.clone()) && !l.joints.iter().all(|j| done(format!("lift {j}")))
     };
     let lines: Vec<&PlanLine> = state.lines.planned();
-    let mut loads = lines.into_iter().filter(full);
-    let load = match of {
-        ReadingOf::Brine { tub } => loads.find(|l| l.things.contains(tub)),
-        ReadingOf::Space { name } => loads.find(|l| l.things.contains(name)),
-        _ => None,
-    }?;
+    let about = |l: &&PlanLine| match of {
+        ReadingOf::Brine { tub: name } | ReadingOf::Space { name } => l.things.contains(name),
+        _ => false,
+    };
+    let loads: Vec<&PlanLine> = lines.into_iter().filter(full).filter(about).collect();
+    // By the tub, so that it is ruled on for all that lies in it; a reading of a space is about every tub there.
+    let tell = |l: &&PlanLine| {
+        let tub = l.id.strip_prefix("put in ")?.split(" (load ").next()?;
+        Some(format!("`turnday trouble warm --tub {} --reading {celsius} --for HOW-LONG --log`", quoted(tub)))
+    };
+    let commands: Vec<String> = loads.iter().filter_map(tell).collect();
+    let (say, put) = match commands.as_slice() {
+        [] => return None,
+        [_] => ("says", "puts"),
+        _ => ("say", "put"),
+    };
+    let inside = loads.iter().flat_map(|l| &l.joints).filter(|j| !done(format!("lift {j}")));
+    let inside: Vec<&str> = inside.map(String::as_str).collect();
     let says = format!(
-        "{celsius} °C with {} in it; {}. For how long? `turnday trouble warm --joint {} --reading {celsius} --for HOW-LONG --log` \
-         says what to do, and puts it on record",
-        load.joints.join(" and "),
+        "{celsius} °C with {} in it; {}. For how long? {} {say} what to do, and {put} it on record",
+        inside.join(" and "),
         limit.says,
-        load.joints.first().map_or("NAME", String::as_str)
+        commands.join(" and "),
     );
     Some((says, false))
 }

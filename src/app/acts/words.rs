@@ -2,7 +2,7 @@
 
 use super::Unclear;
 use super::names::{after, name_at};
-use super::tasks::{by_id, find, kind_at};
+use super::tasks::{by_id, find, kind_at, only_by_id};
 use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::Kitchen;
 use crate::kitchen::spoken::{self, Here, Spoken};
@@ -124,7 +124,7 @@ impl Sentence<'_> {
     }
 
     fn task(&self, text: &str) -> Result<(&PlanLine, Spoken), Unclear> {
-        if let Some((line, rest)) = by_id(text, self.state) {
+        if let Some((line, rest)) = only_by_id(text, self.state) {
             return Ok((line, self.when(rest)?));
         }
         let Some((kinds, rest)) = kind_at(text) else {

@@ -22,6 +22,7 @@ pub mod page;
 mod ready;
 mod rota;
 mod shopping;
+mod stay;
 mod tags;
 mod tubs;
 mod turns;

@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::facts::{Asked, Facts, count, list, when};
 use super::fit::{self as room, Floor, Verdict};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
+use super::stay::Stay;
 use crate::app::record::Probed;
 use crate::app::sentence::Sentence;
 use crate::kitchen::{Shape, Side, Tub};
@@ -30,6 +31,9 @@ pub struct TubNow {
     /// Free again from, when it is full; in use again from, when it is empty.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub until: Option<When>,
+    /// When a lift was due that is not on record: what it is of counts as in the brine.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overdue: Option<When>,
     /// Last reading of its brine, °C, and when.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub read: Option<(f64, When)>,
@@ -41,8 +45,9 @@ pub struct Stands {
     pub what: String,
     /// Footprint, cm.
     pub floor: Floor,
-    /// Until when.
-    pub until: When,
+    /// Until when; nothing for a tub whose lift was due and is not on record.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<When>,
 }
 
 /// A cold space at the moment.
@@ -137,7 +142,7 @@ impl Tubs {
         let stands = |t: &Tub, cured: When| {
             let now = tubs.iter().find(|x| x.tub == t.name);
             let full = now.filter(|x| x.load.is_some());
-            let takes = |s: &&Shelf| s.takes.contains(&t.name) && keeps_room(facts, s, &tubs, t, (at, cured));
+            let takes = |s: &&Shelf| s.takes.contains(&t.name) && keeps_room(facts, s, t, (at, cured));
             room::Standing {
                 mates: full.map(|x| x.joints.clone()),
                 places: shelves.iter().filter(takes).map(|s| s.space.clone()).collect(),
@@ -196,7 +201,11 @@ impl Tubs {
             let of = x.load.clone().map(Handle::Load);
             let says = match (&x.load, x.until) {
                 (Some(_), until) => {
-                    let until = until.map_or_else(String::new, |u| format!("; empty again {}", when(&u)));
+                    let until = match (x.overdue, until) {
+                        (Some(due), _) => format!("; to be lifted since {}, which is not on record", when(&due)),
+                        (None, Some(u)) => format!("; empty again {}", when(&u)),
+                        (None, None) => String::new(),
+                    };
                     let gone =
                         if x.lifted.is_empty() { String::new() } else { format!("; {} lifted", list(&x.lifted)) };
                     let read = x.read.map_or_else(String::new, |(c, at)| format!("; brine {c:.1} °C {}", when(&at)));
@@ -275,7 +284,8 @@ fn shelf_lines(p: &mut Page, s: &Shelf) {
     p.line(bar);
     for x in &s.stands {
         let (a, b) = x.floor;
-        p.set_in(2, format!("{}, {a:.0} × {b:.0} cm, until {}", x.what, when(&x.until)), Voice::Plain);
+        let until = x.until.map_or_else(|| "its lift is on record".to_owned(), |u| when(&u));
+        p.set_in(2, format!("{}, {a:.0} × {b:.0} cm, until {until}", x.what), Voice::Plain);
     }
     let takes = match (s.takes.as_slice(), s.side) {
         ([], Side::Raw) if s.is_warm() => {
@@ -297,38 +307,29 @@ fn size(inner: Shape) -> String {
     }
 }
 
-/// When a load is in its brine: from the task that puts the meat in to the end of the last lift.
-fn stay(facts: &Facts, load: &TubLoad) -> Option<(When, When)> {
-    let mine = |t: &&PlannedTask| t.joints.iter().any(|j| load.joints.contains(j));
-    let put = facts.plan.tasks.iter().filter(mine).find(|t| t.kind == Kind::Submerge)?;
-    let out = facts.plan.tasks.iter().filter(mine).filter(|t| t.kind == Kind::Rinse).map(|t| t.end).max()?;
-    Some((put.start, out))
-}
-
-/// Whether an empty tub that a shelf takes now still has its room there beside the tubs that come until a moment.
-fn keeps_room(facts: &Facts, shelf: &Shelf, tubs: &[TubNow], tub: &Tub, (at, until): (When, When)) -> bool {
+/// Whether an empty tub that a shelf takes now still has its room there until a moment, beside the tubs and the joints that come:
+/// each time something comes, beside all that stands there then.
+fn keeps_room(facts: &Facts, shelf: &Shelf, tub: &Tub, (at, until): (When, When)) -> bool {
     let kit = &facts.kitchen.kit;
     let Some(space) = kit.cold.iter().find(|c| c.name == shelf.space) else { return false };
-    let comes = |name: &str| {
-        let loads = facts.plan.loads.iter().filter(|l| l.tub == name && l.space == shelf.space);
-        loads.filter_map(|l| stay(facts, l)).any(|(from, _)| from > at && from < until)
-    };
-    let empty = |name: &str| tubs.iter().any(|t| t.tub == name && t.load.is_none());
-    let mut floors: Vec<Floor> = shelf.stands.iter().map(|s| s.floor).collect();
-    let mut litres = shelf.litres.0;
-    for other in kit.tubs.iter().filter(|t| t.name != tub.name && empty(&t.name) && comes(&t.name)) {
-        floors.push(fit::tub_floor(other));
-        litres += fit::tub_litres(other);
-    }
-    room::tub_on_shelf(tub, space, &floors, litres).is_ok()
+    let loads = facts.plan.loads.iter().filter(|l| l.space == space.name).filter_map(|l| Stay::of(facts, l));
+    let laid = facts.plan.tasks.iter().filter(|t| is_laid(t)).flat_map(|t| &t.uses).filter(|u| u.thing == space.name);
+    let mut moments = loads.map(|s| s.from).chain(laid.map(|u| u.from)).filter(|m| *m > at && *m < until);
+    moments.all(|m| {
+        let others = kit.tubs.iter().filter(|t| t.name != tub.name);
+        let tubs: Vec<TubNow> = others.map(|t| tub_at(facts, t, m)).collect();
+        let (stands, litres) = standing(facts, space, &tubs, m);
+        let floors: Vec<Floor> = stands.iter().map(|s| s.floor).collect();
+        room::tub_on_shelf(tub, space, &floors, litres).is_ok()
+    })
 }
 
 fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
     let loads = facts.plan.loads.iter().filter(|l| l.tub == tub.name);
-    let stays: Vec<_> = loads.filter_map(|l| Some((l, stay(facts, l)?))).collect();
-    let here = stays.iter().find(|s| s.1.0 <= at && s.1.1 > at);
-    let next = stays.iter().filter(|s| s.1.0 > at).map(|s| s.1.0).min();
-    let lifted = |j: &String| facts.plan.joints.iter().any(|s| s.name == *j && s.lift <= at);
+    let stays: Vec<(&TubLoad, Stay)> = loads.filter_map(|l| Some((l, Stay::of(facts, l)?))).collect();
+    // What went in on record lies there, whatever else was planned to.
+    let here = stays.iter().filter(|s| s.1.holds(at)).max_by_key(|s| (s.1.recorded, s.1.from));
+    let next = stays.iter().filter(|s| s.1.from > at).map(|s| s.1.from).min();
     let read = facts.record.and_then(|r| {
         let mine = r.readings.iter().filter(|x| x.of == Probed::Brine(tub.name.clone()) && facts.at(x.when) <= at);
         mine.max_by_key(|x| x.when).map(|x| (x.celsius, facts.at(x.when)))
@@ -337,37 +338,52 @@ fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
         tub: tub.name.clone(),
         size: size(tub.inner),
         load: here.map(|s| s.0.id.clone()),
-        joints: here.map_or_else(Vec::new, |s| s.0.joints.iter().filter(|j| !lifted(j)).cloned().collect()),
-        lifted: here.map_or_else(Vec::new, |s| s.0.joints.iter().filter(|j| lifted(j)).cloned().collect()),
+        joints: here.map_or_else(Vec::new, |s| s.1.joints(at, false)),
+        lifted: here.map_or_else(Vec::new, |s| s.1.joints(at, true)),
         space: here.map_or_else(String::new, |s| s.0.space.clone()),
         brine_litres: here.map_or(0.0, |s| s.0.brine_litres),
         fill_cm: here.map_or(0.0, |s| s.0.fill_cm),
-        until: here.map(|s| s.1.1).or(next),
+        until: here.map_or(next, |s| s.1.out()),
+        overdue: here.and_then(|s| s.1.overdue),
         read,
     }
 }
 
-fn shelf(facts: &Facts, space: &crate::kitchen::ColdSpace, tubs: &[TubNow], at: When) -> Shelf {
-    let kit_tub = |name: &str| facts.kitchen.kit.tubs.iter().find(|t| t.name == name);
+/// Joints on a shelf of their own, out of their tubs.
+const fn is_laid(t: &PlannedTask) -> bool {
+    matches!(t.kind, Kind::Rest | Kind::Chill | Kind::Soak)
+}
+
+/// What stands in a cold space at a moment, of these tubs and of the joints, and its litres.
+fn standing(facts: &Facts, space: &crate::kitchen::ColdSpace, tubs: &[TubNow], at: When) -> (Vec<Stands>, f64) {
     let mut stands = Vec::new();
     let mut litres = 0.0;
     for t in tubs.iter().filter(|t| t.load.is_some() && t.space == space.name) {
-        if let (Some(tub), Some(until)) = (kit_tub(&t.tub), t.until) {
-            stands.push(Stands { what: format!("{} ({})", t.tub, list(&t.joints)), floor: fit::tub_floor(tub), until });
+        if let Some(tub) = facts.kitchen.kit.tubs.iter().find(|x| x.name == t.tub) {
+            let what = format!("{} ({})", t.tub, list(&t.joints));
+            stands.push(Stands { what, floor: fit::tub_floor(tub), until: t.until });
             litres += fit::tub_litres(tub);
         }
     }
-    for t in facts.plan.tasks.iter().filter(|t| matches!(t.kind, Kind::Rest | Kind::Chill | Kind::Soak)) {
+    for t in facts.plan.tasks.iter().filter(|t| is_laid(t)) {
         for u in t.uses.iter().filter(|u| u.thing == space.name && u.from <= at && u.to > at) {
-            for j in t.joints.iter().filter_map(|n| facts.joint(n)) {
+            // What may still be in its tub is not beside it.
+            let out = t.joints.iter().filter(|n| !tubs.iter().any(|x| x.joints.contains(n)));
+            for j in out.filter_map(|n| facts.joint(n)) {
                 let s = fit::size_of(j);
                 let state = if t.kind == Kind::Chill { "cold ham" } else { "resting" };
                 let floor = (s.length, s.diameter);
-                stands.push(Stands { what: format!("{} ({state})", j.name), floor, until: u.to });
+                stands.push(Stands { what: format!("{} ({state})", j.name), floor, until: Some(u.to) });
                 litres += s.length * s.diameter * s.diameter / 1000.0;
             }
         }
     }
+    (stands, litres)
+}
+
+fn shelf(facts: &Facts, space: &crate::kitchen::ColdSpace, tubs: &[TubNow], at: When) -> Shelf {
+    let kit_tub = |name: &str| facts.kitchen.kit.tubs.iter().find(|t| t.name == name);
+    let (stands, litres) = standing(facts, space, tubs, at);
     let floors: Vec<Floor> = stands.iter().map(|s| s.floor).collect();
     let empty = tubs.iter().filter(|t| t.load.is_none()).filter_map(|t| kit_tub(&t.tub));
     let read = facts.record.and_then(|r| {
