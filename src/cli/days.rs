@@ -59,7 +59,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = alarmed(&facts);
+    let mut out = source.alarmed();
     for l in &plan.loads {
         out += &format!("{} ({})\n", l.id, l.joints.join(", "));
         let mut before = plan.tasks.iter().find(|t| t.id == format!("put in {}", l.id)).map(|t| t.end);
@@ -101,7 +101,7 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = alarmed(&facts) + &format!("{}\n", date.format("%A %-d %B %Y"));
+    let mut out = source.alarmed() + &format!("{}\n", date.format("%A %-d %B %Y"));
     // Of days before, what is on no record: asked for today, and of no other day.
     let today = date == facts.today();
     let missed = |t: &&PlannedTask| {
@@ -129,11 +129,6 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
     }
     files::print(&out)?;
     Ok(Ended::Done)
-}
-
-/// What comes before all else, a line each.
-fn alarmed(facts: &Facts) -> String {
-    alarms(facts).into_iter().map(|(_, says)| format!("{says}\n")).collect()
 }
 
 fn tick(facts: &Facts, task: &PlannedTask) -> &'static str {

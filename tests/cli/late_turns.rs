@@ -111,3 +111,24 @@ fn the_days_that_were_ruled_are_in_the_joints_story() {
     b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
     assert!((days(&b).unwrap() - before - 1.0).abs() < 1e-9, "{:?} days, {before} before", days(&b));
 }
+
+/// The salt sum goes by the same stay as the joint's page: the put-in on record, the weight on the scale and the days that were ruled.
+/// The plan's own days were 100 % of what it asked for, whatever had come since.
+#[test]
+fn the_salt_sum_goes_by_the_put_in_and_the_days_on_record() {
+    let b = turned(9, &[6]);
+    assert!(b.heads(&["cure-check"]).contains("missed-turn") && b.heads(&["cure-check"]) == b.heads(&["plan"]));
+    let planned = b.run(&["plan", "--json"]).json()["joints"][1]["cure_days"].as_f64().unwrap();
+    b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
+    b.run(&["trouble", "heavier", "J2", "3.4", "kg", "--log"]).ends(1);
+    let page = b.run(&["show", "joint", "--of", "J2", "--json"]).ends(0).json()["stay"].clone();
+    let sum = b.run(&["cure-check", "--joint", "J2", "--json"]).ends(0).json()[0].clone();
+    let days = page["days"].as_f64().unwrap();
+    assert!((sum["rule_days"].as_f64().unwrap() - days).abs() < 1e-9 && days > planned + 8.0, "{sum} {page}");
+    let at = |what: &str| chrono::DateTime::parse_from_rfc3339(page[what].as_str().unwrap()).unwrap();
+    let percent = (at("lift") - at("put_in")).num_minutes() as f64 / (days * 14.4);
+    assert!((sum["standing"]["percent"].as_f64().unwrap() - percent).abs() < 1e-6, "{percent} % by the page: {sum}");
+    let said = b.run(&["cure-check", "--joint", "J2"]).ends(0).out;
+    let put_in = at("put_in").format("J2 (BOX): in %a %-d %b %H:%M,").to_string();
+    assert!(said.contains(&put_in) && said.contains("24 h of them for what happened"), "{put_in}\n{said}");
+}
