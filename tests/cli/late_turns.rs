@@ -132,3 +132,22 @@ fn the_salt_sum_goes_by_the_put_in_and_the_days_on_record() {
     let put_in = at("put_in").format("J2 (BOX): in %a %-d %b %H:%M,").to_string();
     assert!(said.contains(&put_in) && said.contains("24 h of them for what happened"), "{put_in}\n{said}");
 }
+
+/// The record of a turn is told where it was, the gap since the last one that was, and what was never ticked off.
+#[test]
+fn turns_are_told_as_the_record_has_them() {
+    let b = turned(9, &[6]);
+    b.run(&["log", "skipped turn BOX 2: ill", "--really"]);
+    b.run(&["log", "turned BOX 3", "--at", "1 d ago", "--really"]).ends(0);
+    let said = b.run(&["turns"]).ends(0).out;
+    let rows: Vec<&str> = said.lines().filter(|l| l.contains("  turn")).collect();
+    assert!(rows[0].contains("3.0 days since the last") && rows[0].ends_with(", done"), "{said}");
+    assert!(!rows[1].contains("since the last") && rows[1].ends_with(", left out"), "{said}");
+    assert!(rows[2].contains("5.0 days since the last") && rows[2].ends_with(", done"), "{said}");
+    assert!(said.lines().any(|l| l.ends_with("  in, done")), "{said}");
+    let data = b.run(&["turns", "--json"]).ends(0).json();
+    let states: Vec<&str> = (0..3).map(|k| data[0]["turns"][k]["state"].as_str().unwrap()).collect();
+    assert_eq!(states, ["done", "skipped", "done"]);
+    let at = |k: usize| chrono::DateTime::parse_from_rfc3339(data[0]["turns"][k]["at"].as_str().unwrap()).unwrap();
+    assert_eq!((at(2) - at(0)).num_hours().clamp(119, 120), (at(2) - at(0)).num_hours(), "five days apart: {data}");
+}
