@@ -204,6 +204,23 @@ fn what_has_happened_is_left_to_luck_no_more() {
     assert_eq!((none.all_ready.share, none.nothing_broken.share), (1.0, 1.0), "{:?}", none.breaks);
 }
 
+/// Days that were ruled are asked for whatever a joint turns out to weigh: with forty more no run is in time.
+#[test]
+fn ruled_days_are_asked_for_at_every_weight() {
+    use turnday::plan::chance::chance_after;
+    use turnday::plan::history::History;
+    let k = file("tests/kitchen/good/small.json");
+    let p = planned(&k, 400).unwrap();
+    let put = p.tasks.iter().filter(|t| t.id.starts_with("put in")).map(|t| t.end).max().unwrap();
+    let mut h = History::as_planned(&p, put.to_utc());
+    h.longer.insert("J1".to_owned(), 40 * 1440);
+    for luck in [Luck::NONE, Luck { heavier_p90: 1.05, ..Luck::NONE }] {
+        let runs = Runs { runs: 200, seed: 1, luck, buffers: false };
+        let c = chance_after(&k, &p, Some(&h), &runs).unwrap();
+        assert_eq!(c.joints[0].in_time.share, 0.0, "{:?}", c.joints[0]);
+    }
+}
+
 #[test]
 fn worse_luck_is_told_and_named() {
     let k = file("tests/kitchen/good/medium.json");
