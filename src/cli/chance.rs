@@ -1,9 +1,10 @@
 //! `turnday chance`: how likely a plan holds, what breaks it, and where a buffer helps.
 
 use super::source::{self, Source};
+use super::why::no_longer_holds;
 use super::{Ended, Planning, files, text};
 use crate::kitchen::Limits;
-use crate::plan::chance::{Chance, Luck, Robust, Runs, Share, chance, robust};
+use crate::plan::chance::{Chance, Luck, Robust, Runs, Share, chance_after, robust};
 use anyhow::Result;
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -29,17 +30,23 @@ pub struct ChanceArgs {
 }
 
 pub fn run(args: &ChanceArgs) -> Result<Ended> {
-    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let Source { kitchen, plan, history, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
+    if args.robust && history.as_ref().is_some_and(|h| !h.tasks.is_empty()) {
+        eprintln!(
+            "Some of this plan has happened, and --robust plans from the beginning: `turnday chance` tells how likely it holds, `turnday replan` plans again by what is on record."
+        );
+        return Ok(Ended::Refused);
+    }
     let luck = Luck::of(&Limits::with(&kitchen.limits));
     let runs = Runs { runs: args.runs, seed: args.planning.seed, luck, buffers: true };
-    let found = match chance(&kitchen, &plan, &runs) {
+    let found = match chance_after(&kitchen, &plan, history.as_ref(), &runs) {
         Ok(c) => c,
         Err(broken) => {
-            broken.iter().for_each(|b| eprintln!("{}", b.says));
-            return Ok(Ended::Refused);
+            let by_the_book = args.planning.kitchen.is_none();
+            return no_longer_holds(&broken, "how likely it holds", by_the_book, args.json);
         }
     };
     let better = if args.robust {

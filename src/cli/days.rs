@@ -3,7 +3,7 @@
 use super::source::{self, Source};
 use super::{Ended, Planning, files, text};
 use crate::app::views::{Facts, State, alarms};
-use crate::plan::{Kind, PlannedTask};
+use crate::plan::{Kind, PlannedTask, When};
 use anyhow::Result;
 use chrono::NaiveDate;
 use std::path::PathBuf;
@@ -51,34 +51,39 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
             .loads
             .iter()
             .map(|l| {
-                let turns: Vec<_> =
-                    of(&l.id).iter().map(|t| serde_json::json!({ "at": t.start, "who": t.who, "id": t.id })).collect();
+                let told = |t: &&PlannedTask| {
+                    let at = stood(&facts, t).0;
+                    serde_json::json!({ "at": at, "who": t.who, "id": t.id, "state": facts.state(t) })
+                };
+                let turns: Vec<_> = of(&l.id).iter().map(told).collect();
                 serde_json::json!({ "tub": l.id, "joints": l.joints, "turns": turns })
             })
             .collect();
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = alarmed(&facts);
+    let mut out = source.alarmed();
     for l in &plan.loads {
         out += &format!("{} ({})\n", l.id, l.joints.join(", "));
-        let mut before = plan.tasks.iter().find(|t| t.id == format!("put in {}", l.id)).map(|t| t.end);
-        if let Some(b) = &before {
-            out += &format!("  {}  in\n", text::moment(b));
+        let put_in = plan.tasks.iter().find(|t| t.id == format!("put in {}", l.id));
+        let mut before = put_in.map(|t| stood(&facts, t).1);
+        if let (Some(t), Some(b)) = (put_in, &before) {
+            out += &format!("  {}  in{}\n", text::moment(b), standing(&facts, t));
         }
         for t in of(&l.id) {
-            let gap = before.map_or(0, |b| (t.start - b).num_minutes());
             let who = t.who.as_ref().map_or_else(String::new, |w| format!(", {w}"));
-            out += &format!(
-                "  {}  turn, {} since the last{who}{}\n",
-                text::moment(&t.start),
-                text::length(gap),
-                tick(&facts, t)
-            );
-            before = Some(t.end);
+            let (start, end) = stood(&facts, t);
+            // What is on no record is read as no turn: the meat has lain since the one before it.
+            let none = matches!(facts.state(t), State::Skipped | State::Missed | State::Lapsed);
+            let gap = before.filter(|_| !none).map_or_else(String::new, |b| {
+                format!(", {} since the last", text::length((start - b).num_minutes().max(0)))
+            });
+            out += &format!("  {}  turn{gap}{who}{}\n", text::moment(&start), standing(&facts, t));
+            before = if none { before } else { Some(end) };
         }
         for t in plan.tasks.iter().filter(|t| t.kind == Kind::Rinse && t.joints.iter().all(|j| l.joints.contains(j))) {
-            out += &format!("  {}  lift {}{}\n", text::moment(&t.start), t.joints.join(", "), tick(&facts, t));
+            let at = text::moment(&stood(&facts, t).0);
+            out += &format!("  {at}  lift {}{}\n", t.joints.join(", "), standing(&facts, t));
         }
     }
     files::print(&out)?;
@@ -101,7 +106,7 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = alarmed(&facts) + &format!("{}\n", date.format("%A %-d %B %Y"));
+    let mut out = source.alarmed() + &format!("{}\n", date.format("%A %-d %B %Y"));
     // Of days before, what is on no record: asked for today, and of no other day.
     let today = date == facts.today();
     let missed = |t: &&PlannedTask| {
@@ -131,9 +136,26 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
     Ok(Ended::Done)
 }
 
-/// What comes before all else, a line each.
-fn alarmed(facts: &Facts) -> String {
-    alarms(facts).into_iter().map(|(_, says)| format!("{says}\n")).collect()
+/// When a task began and ended by the record, and by the plan where the record does not say; what was ticked off without a
+/// beginning took as long as planned.
+fn stood(facts: &Facts, task: &PlannedTask) -> (When, When) {
+    let length = task.end - task.start;
+    match facts.happened(&task.id).map(|h| (h.started, h.finished)) {
+        Some((started, Some(end))) => {
+            let start = started.unwrap_or(end - length).min(end);
+            (facts.at(start), facts.at(end))
+        }
+        Some((Some(start), None)) => (facts.at(start), facts.at(start + length)),
+        _ => (task.start, task.end),
+    }
+}
+
+/// How a task stands, where that is more than to be due.
+fn standing(facts: &Facts, task: &PlannedTask) -> String {
+    match facts.state(task) {
+        State::Due | State::Past => String::new(),
+        state => format!(", {}", state.word()),
+    }
 }
 
 fn tick(facts: &Facts, task: &PlannedTask) -> &'static str {

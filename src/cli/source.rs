@@ -2,7 +2,7 @@
 
 use super::{Ended, Planning, book, files};
 use crate::app::acts::{history_of, plan_of};
-use crate::app::views::Facts;
+use crate::app::views::{Facts, alarms};
 use crate::app::{Record, from_book};
 use crate::kitchen::Kitchen;
 use crate::plan::{History, Plan};
@@ -24,6 +24,11 @@ impl Source {
     pub fn facts(&self) -> Facts<'_> {
         let Self { kitchen, plan, record, .. } = self;
         Facts { kitchen, plan, record: record.as_ref(), now: crate::clock::now(), chart: None }
+    }
+
+    /// What comes before all else by the record, a line each.
+    pub fn alarmed(&self) -> String {
+        alarms(&self.facts()).into_iter().map(|(_, says)| format!("{says}\n")).collect()
     }
 }
 

@@ -54,13 +54,13 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
     };
     let why = match why::why(&kitchen, &plan, history.as_ref(), &task.id) {
         Ok(why) => why,
-        Err(broken) => return no_longer_holds(&broken, planning.kitchen.is_none(), args.json),
+        Err(broken) => return no_longer_holds(&broken, "what holds this task", planning.kitchen.is_none(), args.json),
     };
     if args.json {
         files::print(&(serde_json::to_string_pretty(&why)? + "\n"))?;
         return Ok(Ended::Done);
     }
-    let mut out = format!("{}: {}\n", text::moment(&task.start), task.says);
+    let mut out = format!("{}: {}\n", text::moment(&why.starts), task.says);
     let span = |pair: &[crate::plan::When; 2]| {
         if pair[0] == pair[1] {
             "only then".to_owned()
@@ -80,8 +80,8 @@ pub fn why(args: &WhyArgs) -> Result<Ended> {
     Ok(Ended::Done)
 }
 
-/// What holds a task of a plan that is itself broken cannot be told: what breaks it is, and what to do about it.
-fn no_longer_holds(broken: &[judge::Broken], by_the_book: bool, json: bool) -> Result<Ended> {
+/// Of a plan that is itself broken nothing of `what` can be told: what breaks it is, and what to do about it.
+pub(super) fn no_longer_holds(broken: &[judge::Broken], what: &str, by_the_book: bool, json: bool) -> Result<Ended> {
     let next = if by_the_book {
         "`turnday replan` plans again by what is on record."
     } else {
@@ -92,7 +92,7 @@ fn no_longer_holds(broken: &[judge::Broken], by_the_book: bool, json: bool) -> R
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Refused);
     }
-    eprintln!("The plan no longer holds, so what holds this task cannot be told:");
+    eprintln!("The plan no longer holds, so {what} cannot be told:");
     broken.iter().for_each(|b| eprintln!("  {}", b.says));
     eprintln!("{next}");
     Ok(Ended::Refused)

@@ -2,7 +2,7 @@
 
 use super::Plan;
 use super::history::History;
-use super::judge::{Broken, Laid, lay, lay_after};
+use super::judge::{Broken, Laid, lay_over, limits_broken};
 use crate::kitchen::Kitchen;
 use crate::process::emit::activity;
 use crate::schedule::{Held, Side, binding, slack};
@@ -47,15 +47,20 @@ pub fn find<'a>(plan: &'a Plan, wanted: &str) -> Result<&'a super::PlannedTask, 
     }
 }
 
-/// What holds a task of a sound plan, by itself or else by what has happened.
+/// What holds a task of a sound plan, after what has happened.
 ///
 /// # Errors
-/// What the plan breaks, when it is not sound.
+/// What the plan breaks, when with what has happened it is not sound: what holds a task is not to be had then.
 pub fn why(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, task: &str) -> Result<Why, Vec<Broken>> {
     let mut broken = Vec::new();
-    // A plan may hold only with what has happened: meat that lies in its tub no longer asks whether it fits.
-    let by_record = || lay_after(kitchen, plan, Some(history?), &mut Vec::new());
-    let laid = lay(kitchen, plan, &mut broken).or_else(by_record).ok_or(broken)?;
+    // A time that the record rules out is never told: without what has happened nothing is laid.
+    let mut laid = lay_over(kitchen, plan, history, false, &mut broken).ok_or(broken)?;
+    let broken = limits_broken(kitchen, &laid);
+    if !broken.is_empty() {
+        // A plan made after a limit of quality was missed holds as it was made: with that limit given up.
+        let given_up = lay_over(kitchen, plan, history, true, &mut Vec::new());
+        laid = given_up.filter(|l| limits_broken(kitchen, l).is_empty()).ok_or(broken)?;
+    }
     let Laid { axis, batch, emitted, solution, .. } = &laid;
     let node = batch.graph.node_indices().find(|n| batch.graph[*n].id == task).unwrap_or(NodeIndex::new(0));
     let reason = |held: &Held| match held {

@@ -196,3 +196,43 @@ fn before_the_first_turn_the_days_are_told_since_the_put_in() {
     let first = turned(12, &[9, 3]).heads(&["plan"]);
     assert!(first.contains("since the last turn") && !first.contains("since it was put in"), "{first}");
 }
+
+/// The salt sum goes by the same stay as the joint's page: the put-in on record, the weight on the scale and the days that were ruled.
+/// The plan's own days were 100 % of what it asked for, whatever had come since.
+#[test]
+fn the_salt_sum_goes_by_the_put_in_and_the_days_on_record() {
+    let b = turned(9, &[6]);
+    assert!(b.heads(&["cure-check"]).contains("missed-turn") && b.heads(&["cure-check"]) == b.heads(&["plan"]));
+    let planned = b.run(&["plan", "--json"]).json()["joints"][1]["cure_days"].as_f64().unwrap();
+    b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
+    b.run(&["trouble", "heavier", "J2", "3.4", "kg", "--log"]).ends(1);
+    let page = b.run(&["show", "joint", "--of", "J2", "--json"]).ends(0).json()["stay"].clone();
+    let sum = b.run(&["cure-check", "--joint", "J2", "--json"]).ends(0).json()[0].clone();
+    let days = page["days"].as_f64().unwrap();
+    assert!((sum["rule_days"].as_f64().unwrap() - days).abs() < 1e-9 && days > planned + 8.0, "{sum} {page}");
+    let at = |what: &str| chrono::DateTime::parse_from_rfc3339(page[what].as_str().unwrap()).unwrap();
+    let percent = (at("lift") - at("put_in")).num_minutes() as f64 / (days * 14.4);
+    assert!((sum["standing"]["percent"].as_f64().unwrap() - percent).abs() < 1e-6, "{percent} % by the page: {sum}");
+    let said = b.run(&["cure-check", "--joint", "J2"]).ends(0).out;
+    let put_in = at("put_in").format("J2 (BOX): in %a %-d %b %H:%M,").to_string();
+    assert!(said.contains(&put_in) && said.contains("24 h of them for what happened"), "{put_in}\n{said}");
+}
+
+/// The record of a turn is told where it was, the gap since the last one that was, and what was never ticked off.
+#[test]
+fn turns_are_told_as_the_record_has_them() {
+    let b = turned(9, &[6]);
+    b.run(&["log", "skipped turn BOX 2: ill", "--really"]);
+    b.run(&["log", "turned BOX 3", "--at", "1 d ago", "--really"]).ends(0);
+    let said = b.run(&["turns"]).ends(0).out;
+    let rows: Vec<&str> = said.lines().filter(|l| l.contains("  turn")).collect();
+    assert!(rows[0].contains("3.0 days since the last") && rows[0].ends_with(", done"), "{said}");
+    assert!(!rows[1].contains("since the last") && rows[1].ends_with(", left out"), "{said}");
+    assert!(rows[2].contains("5.0 days since the last") && rows[2].ends_with(", done"), "{said}");
+    assert!(said.lines().any(|l| l.ends_with("  in, done")), "{said}");
+    let data = b.run(&["turns", "--json"]).ends(0).json();
+    let states: Vec<&str> = (0..3).map(|k| data[0]["turns"][k]["state"].as_str().unwrap()).collect();
+    assert_eq!(states, ["done", "skipped", "done"]);
+    let at = |k: usize| chrono::DateTime::parse_from_rfc3339(data[0]["turns"][k]["at"].as_str().unwrap()).unwrap();
+    assert_eq!((at(2) - at(0)).num_hours().clamp(119, 120), (at(2) - at(0)).num_hours(), "five days apart: {data}");
+}

@@ -79,6 +79,25 @@ fn records_that_are_none_are_refused_and_strangers_are_told() {
     b.run(&["schema", "history"]).ends(0).json();
 }
 
+/// Where no book is kept there is nothing to log a late turn in: its own file is named.
+#[test]
+fn a_late_turn_in_a_record_of_ones_own_asks_for_no_book() {
+    let b = Bench::new();
+    planned(&b);
+    let fact = |at: &str, end: &str| serde_json::json!({ "start": format!("2026-12-{at}:00Z"), "end": format!("2026-12-{end}:00Z"), "state": "done" });
+    let tasks = serde_json::json!({
+        "put in BOX": fact("04T18:00", "04T18:30"), "turn BOX 1": fact("11T18:30", "11T18:40"),
+    });
+    let done = serde_json::json!({ "now": "2026-12-11T19:00:00Z", "tasks": tasks });
+    b.write("done.json", done.to_string());
+    let args = ["replan", "kitchen.json", "plan.json", "--done", "done.json"];
+    let said = b.run(&args).out;
+    let line = said.lines().find(|l| l.contains("more in the brine")).unwrap_or_else(|| panic!("{said}"));
+    assert!(line.contains("two days more in the brine") && line.contains("`turnday schema history`"), "{line}");
+    assert!(!said.contains("--log") && !said.contains("turnday trouble"), "{said}");
+    assert!(!b.run(&[&args[..], &["--json"]].concat()).out.contains("turnday trouble"));
+}
+
 #[test]
 fn from_the_book_a_replan_is_proposed_and_taken_on_or_turned_down() {
     let b = Bench::new();

@@ -204,6 +204,65 @@ fn what_has_happened_is_left_to_luck_no_more() {
     assert_eq!((none.all_ready.share, none.nothing_broken.share), (1.0, 1.0), "{:?}", none.breaks);
 }
 
+/// Days that were ruled are asked for whatever a joint turns out to weigh: with forty more no run is in time.
+#[test]
+fn ruled_days_are_asked_for_at_every_weight() {
+    use turnday::plan::chance::chance_after;
+    use turnday::plan::history::History;
+    let k = file("tests/kitchen/good/small.json");
+    let p = planned(&k, 400).unwrap();
+    let put = p.tasks.iter().filter(|t| t.id.starts_with("put in")).map(|t| t.end).max().unwrap();
+    let mut h = History::as_planned(&p, put.to_utc());
+    h.longer.insert("J1".to_owned(), 40 * 1440);
+    for luck in [Luck::NONE, Luck { heavier_p90: 1.05, ..Luck::NONE }] {
+        let runs = Runs { runs: 200, seed: 1, luck, buffers: false };
+        let c = chance_after(&k, &p, Some(&h), &runs).unwrap();
+        assert_eq!(c.joints[0].in_time.share, 0.0, "{:?}", c.joints[0]);
+    }
+}
+
+/// What holds a task, and how likely a plan holds, by the record: after a put-in that came later no lift is told before the days are
+/// up, and a put-in a few minutes off breaks nothing, not even a plan that was made after it.
+#[test]
+fn the_record_is_laid_over_the_plan() {
+    use turnday::plan::chance::chance_after;
+    use turnday::plan::history::{Happened, History, State};
+    use turnday::plan::replan::{Again, replan};
+    use turnday::plan::why::why;
+    use turnday::schedule::NodeBudget;
+    let k = at_home();
+    let p = planned(&k, 400).unwrap();
+    let put = p.tasks.iter().filter(|t| t.id.starts_with("put in")).max_by_key(|t| t.start).unwrap();
+    let story = p.joints.iter().find(|j| j.name == put.joints[0]).unwrap();
+    let (lift, need) = (format!("lift {}", story.name), story.cured - story.put_in);
+    let moved = |minutes: i64| {
+        let by = chrono::TimeDelta::minutes(minutes);
+        let (start, end) = (put.start.to_utc() + by, put.end.to_utc() + by);
+        let mut h = History::as_planned(&p, put.end.to_utc());
+        h.now = end.max(put.end.to_utc());
+        h.tasks.insert(put.id.clone(), Happened { start, end: Some(end), state: State::Done });
+        (h, end)
+    };
+    let (late, end) = moved(5 * 1440);
+    if let Ok(w) = why(&k, &p, Some(&late), &lift) {
+        assert!(w.starts >= end + need && w.alone[0] >= end + need && w.together[0] >= end + need, "{w:?}");
+    }
+    let runs = Runs { runs: 100, seed: 1, luck: Luck::NONE, buffers: false };
+    let (early, _) = moved(-4);
+    let again = Again { kitchen: &k, old: &p, history: &early, seed: 1, steps: 400, ways: 0, what: &[] };
+    let after = replan(&again, &NodeBudget(u64::MAX)).unwrap().plan;
+    // Ticked off once more, a few minutes earlier than the plan that was taken on has it.
+    let (earlier, _) = moved(-8);
+    for (plan, history) in [(&p, &early), (&after, &early), (&after, &earlier)] {
+        let end = history.tasks[&put.id].end.unwrap();
+        let held = why(&k, plan, Some(history), &lift).unwrap();
+        assert!(held.together[0] >= end + need, "{held:?}");
+        let told = why(&k, plan, Some(history), &put.id).unwrap();
+        assert_eq!(told.starts.to_utc(), history.tasks[&put.id].start);
+        assert_eq!(chance_after(&k, plan, Some(history), &runs).unwrap().all_ready.share, 1.0);
+    }
+}
+
 #[test]
 fn worse_luck_is_told_and_named() {
     let k = file("tests/kitchen/good/medium.json");

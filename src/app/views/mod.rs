@@ -37,7 +37,7 @@ pub use facts::{Asked, Facts, Job, State};
 pub use frame::{Laid, Pages, about, find, has_plot, laid, sentence, shape};
 pub use freezer::Freezer;
 pub use history::History;
-pub use joint::Joint;
+pub use joint::{Joint, in_brine};
 pub use last::LastTime;
 pub use neighbour::Neighbour;
 pub use page::{Handle, Line, Page, Span, Voice};

@@ -3,7 +3,7 @@
 use super::super::source::{self, Source};
 use super::super::{Ended, Planning, text};
 use super::{bridge, notes, show};
-use crate::app::views::filled;
+use crate::app::views::{filled, in_brine};
 use crate::kitchen::Moment;
 use crate::science::brine::{water_for, weigh_out};
 use crate::science::salt::{Band, Reached, Story, Tub};
@@ -35,8 +35,9 @@ pub struct CureCheckArgs {
 struct Checked {
     joint: String,
     tub: String,
+    /// Days in the brine asked for, with what the rulings on record add.
     rule_days: f64,
-    /// What the rule says of the stay that is planned.
+    /// What the rule says of the stay, as it happened or is planned.
     standing: cure::Standing,
     /// Salt in the meat in the end, %.
     final_percent: f64,
@@ -63,10 +64,11 @@ fn line(label: &str, r: &Reached) -> String {
 }
 
 pub fn run(args: &CureCheckArgs) -> Result<Ended> {
-    let Source { kitchen, plan, .. } = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
+    let source = match source::of(&args.planning, args.plan.as_ref(), args.json)? {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
+    let (facts, Source { kitchen, plan, .. }) = (source.facts(), &source);
     let now = match &args.on {
         Some(t) => {
             let m = Moment::parse(t)
@@ -81,17 +83,23 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         anyhow::bail!("no joint is called \"{name}\"");
     }
     let recipe = bridge::recipe(&kitchen.cure);
-    let (mut checked, mut none, mut out) = (Vec::new(), Vec::new(), String::new());
-    for story in plan.joints.iter().filter(|s| args.joint.as_ref().is_none_or(|n| *n == s.name)) {
+    let (mut checked, mut none, mut out) = (Vec::new(), Vec::new(), source.alarmed());
+    for (k, story) in plan.joints.iter().enumerate() {
+        if args.joint.as_ref().is_some_and(|n| *n != story.name) {
+            continue;
+        }
         let Some(joint) = kitchen.joints.iter().find(|j| j.name == story.name) else { continue };
         let Some(load) = plan.loads.iter().find(|l| l.joints.contains(&story.name)) else { continue };
+        // The days and the put-in that the record leaves standing, not those the plan once had.
+        let Some(spent) = in_brine(&facts, k) else { continue };
+        let need = Elapsed::minutes(f64::from(spent.need));
         let meat: f64 =
             kitchen.joints.iter().filter(|j| load.joints.contains(&j.name)).map(|j| j.planned_weight().as_kg()).sum();
         let meat = Mass::kg(meat);
-        let known = bridge::brine_temperature(&kitchen);
+        let known = bridge::brine_temperature(kitchen);
         let reckoned = || {
-            let water = water_for(&recipe, meat, Volume::litres(filled(&kitchen, load)?.brine))?;
-            let w = weigh_out(&recipe, meat, water, bridge::scales(&kitchen))?.value;
+            let water = water_for(&recipe, meat, Volume::litres(filled(kitchen, load)?.brine))?;
+            let w = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?.value;
             let tub = Tub {
                 shape: bridge::size(joint).into(),
                 meat,
@@ -99,8 +107,8 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
                 salt: w.salt_total,
                 temperature: known.unwrap_or(Temperature::celsius(4.0)),
             };
-            let stay = Elapsed::minutes((story.lift - story.put_in).num_minutes() as f64);
-            let in_brine = Elapsed::minutes((now - story.put_in.to_utc()).num_minutes() as f64);
+            let stay = Elapsed::minutes((spent.lift - spent.put_in).num_minutes() as f64);
+            let so_far = Elapsed::minutes((now - spent.put_in.to_utc()).num_minutes() as f64);
             let run = Story::new(tub, Elapsed::days(200.0))?;
             let mut notes = salt::notes(tub);
             if known.is_none() {
@@ -115,10 +123,10 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
             Ok(Checked {
                 joint: joint.name.clone(),
                 tub: load.id.clone(),
-                rule_days: story.cure_days,
-                standing: cure::standing(stay, Elapsed::days(story.cure_days), bridge::basis(&kitchen.cure)),
+                rule_days: need.as_days(),
+                standing: cure::standing(stay, need, bridge::basis(&kitchen.cure)),
                 final_percent: tub.final_percent(),
-                now: (in_brine.as_minutes() >= 0.0 && in_brine <= stay).then(|| run.at(in_brine)),
+                now: (so_far.as_minutes() >= 0.0 && so_far <= stay).then(|| run.at(so_far)),
                 on_lift,
                 days_to_80: run.uptake_reaches(0.8),
                 notes,
@@ -135,12 +143,16 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
                 continue;
             }
         };
+        let more = match spent.longer {
+            0 => String::new(),
+            m => format!(", {} of them for what happened", text::length(i64::from(m))),
+        };
         out += &format!(
-            "{} ({}): in {}, out {}\n  Rule: {:.1} days; the plan gives {:.0} % of them: {}\n",
+            "{} ({}): in {}, out {}\n  Rule: {:.1} days{more}; the plan gives {:.0} % of them: {}\n",
             c.joint,
             c.tub,
-            text::moment(&story.put_in),
-            text::moment(&story.lift),
+            text::moment(&spent.put_in),
+            text::moment(&spent.lift),
             c.rule_days,
             c.standing.percent,
             c.standing.says

@@ -13,7 +13,7 @@ pub use draw::Luck;
 pub use robust::{Robust, robust};
 
 use super::history::History;
-use super::judge::{Broken, Laid, lay_after};
+use super::judge::{Broken, Laid, lay_over};
 use super::{Plan, When};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::Kind;
@@ -170,7 +170,7 @@ impl<'a> Sum<'a> {
     fn new(kitchen: &'a Kitchen, plan: &Plan, history: Option<&History>) -> Result<Self, Vec<Broken>> {
         let mut broken = Vec::new();
         let limits = Limits::with(&kitchen.limits);
-        let Some(laid) = lay_after(kitchen, plan, history, &mut broken) else { return Err(broken) };
+        let Some(laid) = lay_over(kitchen, plan, history, false, &mut broken) else { return Err(broken) };
         if !broken.is_empty() {
             return Err(broken);
         }

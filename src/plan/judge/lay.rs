@@ -31,8 +31,32 @@ pub fn lay(kitchen: &Kitchen, plan: &Plan, broken: &mut Vec<Broken>) -> Option<L
     lay_after(kitchen, plan, None, broken)
 }
 
-/// The same with what has happened.
+/// The same with what has happened, which the plan has to tell as it was.
 pub fn lay_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, broken: &mut Vec<Broken>) -> Option<Laid> {
+    lay_told(kitchen, plan, history, (true, false), broken)
+}
+
+/// The same with what has happened laid over the plan: what is on record stands where it was and not where the plan has it, what is
+/// overdue is due now, and the rest stands where it was planned. It need not be sound. `lenient`: limits of quality that what has
+/// happened may have put out of reach cost instead, as in a plan that was made after it.
+pub fn lay_over(
+    kitchen: &Kitchen,
+    plan: &Plan,
+    history: Option<&History>,
+    lenient: bool,
+    broken: &mut Vec<Broken>,
+) -> Option<Laid> {
+    lay_told(kitchen, plan, history, (false, lenient), broken)
+}
+
+/// `as_it_was`: a plan that has what happened at another time is broken by it.
+fn lay_told(
+    kitchen: &Kitchen,
+    plan: &Plan,
+    history: Option<&History>,
+    (as_it_was, lenient): (bool, bool),
+    broken: &mut Vec<Broken>,
+) -> Option<Laid> {
     if plan.format != FORMAT {
         broken.push(form(format!("the plan's format is {}; this program reads {FORMAT}", plan.format), &[]));
         return None;
@@ -62,7 +86,7 @@ pub fn lay_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, brok
     let axis = Axis::new(kitchen.zone, first_date, days as u32 + 10);
     let starts = axis.minute(starts_at);
     let ground = Ground { kitchen, limits: &limits, axis: &axis, starts, collect: starts, history, old: Some(plan) };
-    let built = match ground.build(&arrangement, &Promises::new(), Form::JUDGED, false) {
+    let built = match ground.build(&arrangement, &Promises::new(), Form::JUDGED, lenient) {
         Ok(e) => e,
         Err(says) => {
             broken.push(form(says, &[]));
@@ -70,7 +94,13 @@ pub fn lay_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, brok
         }
     };
     let (batch, emitted, brought_up) = (built.batch, built.emitted, built.brought_up);
-    let solution = timed(kitchen, plan, &axis, &batch, &emitted, broken)?;
+    let mut solution = timed(kitchen, plan, &axis, &batch, &emitted, as_it_was, broken)?;
+    if let Some(h) = history.filter(|_| !as_it_was) {
+        let now = axis.minute(h.now) + Minute::from(axis.instant(axis.minute(h.now)) < h.now);
+        for n in batch.graph.node_indices().filter(|n| batch.graph[*n].pinned.is_none()) {
+            solution.starts[n.index()] = solution.starts[n.index()].max(now);
+        }
+    }
     Some(Laid { axis, arrangement, starts, batch, emitted, solution, brought_up })
 }
 
@@ -164,6 +194,7 @@ fn timed(
     axis: &Axis,
     batch: &Batch,
     emitted: &Emitted,
+    as_it_was: bool,
     broken: &mut Vec<Broken>,
 ) -> Option<Solution> {
     let before = broken.len();
@@ -183,9 +214,9 @@ fn timed(
         if let Some(at) = task.pinned {
             // What has left the job need not be told; what has happened is told as it was.
             let told = by_id.remove(task.id.as_str());
-            if told.is_some_and(|t| !task.gone && axis.minute(t.start.with_timezone(&Utc)) != at) {
+            if told.is_some_and(|t| as_it_was && !task.gone && axis.minute(t.start.with_timezone(&Utc)) != at) {
                 broken.push(history::changed_fact(&task.id));
-            } else if told.is_none() && !task.gone {
+            } else if as_it_was && told.is_none() && !task.gone {
                 broken.push(form(format!("the plan leaves out \"{}\", which has happened", task.id), &[&task.id]));
             }
             starts.push(at);

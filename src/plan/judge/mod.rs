@@ -5,7 +5,7 @@
 
 mod lay;
 
-pub use lay::{Laid, lay, lay_after};
+pub use lay::{Laid, lay, lay_after, lay_over};
 
 use super::claims::false_claims;
 use super::history::{self, Deviation, History};
@@ -67,30 +67,30 @@ pub fn judge_after(kitchen: &Kitchen, plan: &Plan, history: Option<&History>) ->
     let mut deviations = laid.as_ref().map(|l| history::deviations(&l.brought_up)).unwrap_or_default();
     deviations.extend(history.into_iter().flat_map(|h| h.outside(kitchen, &plan.tasks)));
     if let Some(l) = laid {
-        for v in schedule::check(&l.emitted.problem, &l.solution) {
-            let reason = waited_too_long(kitchen, &l, &v)
-                .or_else(|| v.reason.map(|r| l.emitted.problem.reasons[r.index()].clone()));
-            let graph = &l.batch.graph;
-            let tasks = v
-                .activities
-                .iter()
-                .filter_map(|a| graph.node_weight(petgraph::graph::NodeIndex::new(a.index())))
-                .map(|t| t.id.clone())
-                .collect();
-            broken.push(Broken {
-                says: in_words(&l, &v),
-                limit: reason.as_ref().map_or_else(String::new, |r| r.says.clone()),
-                force: reason.as_ref().map_or_else(String::new, |r| r.force.word().to_owned()),
-                source: reason.map_or_else(String::new, |r| r.source),
-                tasks,
-                at: Some(l.axis.when(v.at)),
-            });
-        }
+        broken.extend(limits_broken(kitchen, &l));
         let cost = schedule::cost(&l.emitted.problem, &l.solution);
         levels = l.emitted.problem.levels.iter().map(|x| x.label.clone()).zip(cost.clone()).collect();
         broken.extend(claims(kitchen, plan, history, l, cost));
     }
     Verdict { broken, deviations, levels }
+}
+
+/// Every limit that a laid plan breaks, by the solver's independent checker.
+pub(super) fn limits_broken(kitchen: &Kitchen, l: &Laid) -> Vec<Broken> {
+    let told = |v: schedule::Violation| {
+        let reason =
+            waited_too_long(kitchen, l, &v).or_else(|| v.reason.map(|r| l.emitted.problem.reasons[r.index()].clone()));
+        let task = |a: &schedule::ActivityId| l.batch.graph.node_weight(petgraph::graph::NodeIndex::new(a.index()));
+        Broken {
+            says: in_words(l, &v),
+            limit: reason.as_ref().map_or_else(String::new, |r| r.says.clone()),
+            force: reason.as_ref().map_or_else(String::new, |r| r.force.word().to_owned()),
+            source: reason.map_or_else(String::new, |r| r.source),
+            tasks: v.activities.iter().filter_map(task).map(|t| t.id.clone()).collect(),
+            at: Some(l.axis.when(v.at)),
+        }
+    };
+    schedule::check(&l.emitted.problem, &l.solution).into_iter().map(told).collect()
 }
 
 /// An activity has one reason for its first and its last start; for pork that waits past its last, it is this one.

@@ -198,17 +198,18 @@ impl Joint {
 }
 
 /// In the brine from when to when, as it happened or is planned, and when its days are up.
-pub(super) struct InBrine {
+pub struct InBrine {
     pub put_in: When,
     pub lift: When,
     pub cured: When,
     /// Days asked for, minutes.
-    need: i32,
+    pub need: i32,
     /// Of them for what happened, by the rulings on record.
-    longer: i32,
+    pub longer: i32,
 }
 
-pub(super) fn in_brine(facts: &Facts, j: usize) -> Option<InBrine> {
+/// The stay of a joint by its place in the plan; `None` when the kitchen has no such joint.
+pub fn in_brine(facts: &Facts, j: usize) -> Option<InBrine> {
     let story = &facts.plan.joints[j];
     let own = facts.joint(&story.name)?;
     let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&story.name));

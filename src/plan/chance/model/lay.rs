@@ -9,7 +9,6 @@ use crate::process::durations as d;
 use crate::process::emit::Taken;
 use crate::process::{Kind, TaskGraph};
 use crate::schedule::{Interval, Minute, Problem};
-use crate::units::Elapsed;
 use petgraph::graph::NodeIndex;
 use petgraph::visit::EdgeRef;
 
@@ -398,7 +397,8 @@ fn joint_model(kitchen: &Kitchen, limits: &Limits, laid: &Laid, j: usize) -> Joi
         simmer: simmer_of(kitchen, limits, j),
         kg: joint.planned_weight().as_kg(),
         rule: (!by_salt(joint, cure)).then(|| quantities::rule(cure)),
-        extra: Elapsed::minutes(joint.extra().as_minutes()).whole_minutes_up(),
+        // All that is asked for over the days that go by the weight: what the kitchen gives it, and what was ruled.
+        extra: laid.batch.need[j] - d::cure(joint, cure) + joint.extra().whole_minutes_up(),
         bone_in: joint.bone_in,
         diameter: quantities::size(joint).diameter.as_cm(),
         rule_simmer: cure.times == Times::Rule,

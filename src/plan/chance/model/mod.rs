@@ -110,7 +110,7 @@ impl JointModel {
                 let diameter = crate::units::Length::cm(self.diameter * ratio.cbrt());
                 rule.time(Mass::kg(self.kg * ratio), self.bone_in, diameter).whole_minutes_up() + self.extra
             }
-            None => (f64::from(self.need) * ratio) as Minute,
+            None => (f64::from(self.need - self.extra) * ratio) as Minute + self.extra,
         }
     }
 
