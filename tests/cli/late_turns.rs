@@ -181,6 +181,7 @@ fn two_rows_of_a_small_screen_hold_the_count_and_the_command() {
     // The name of a tub and its quotes may take twenty columns more than BOX does.
     let end = said.find(command).map(|at| said[..at].chars().count() + command.len());
     assert!(said.contains("First of 2: BOX: ") && end.is_some_and(|e| e <= 2 * 78 - 20), "{end:?} {said}");
+    let b = turned(14, &[11, 3]);
     let told = b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "5d", "--log"]).ends(0).out;
     let line = told.split("line ").nth(1).unwrap().split(['.', ';']).next().unwrap().to_owned();
     let first = b.heads(&["today"]);

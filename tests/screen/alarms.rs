@@ -35,6 +35,11 @@ impl Case {
         self.record.readings.push(Read { of, celsius, when, by: String::new() });
     }
 
+    /// The put-in on record by the name the planner gives it; the pair's own plan has another.
+    fn put_in(&mut self) {
+        self.record.finish("put in box", utc(self.kitchen.zone, "2026-12-04 19:10"), "Rowan");
+    }
+
     /// Trouble on record, of which the ruling found a limit missed.
     fn trouble(&mut self, kind: &str, joints: &[&str], celsius: Option<f64>, at: &str) {
         let (when, joints) = (utc(self.kitchen.zone, at), joints.iter().map(|j| (*j).to_owned()).collect());
@@ -129,6 +134,7 @@ fn meat_that_lies_too_warm_heads_the_pages_until_it_is_seen_to() {
 #[test]
 fn a_plan_that_would_lift_a_heavier_joint_too_soon_says_so_on_the_week() {
     let mut c = Case::at("2026-12-12 20:00");
+    c.put_in();
     assert!(c.told().is_empty(), "{:?}", c.told());
     let joint = c.kitchen.joints.iter_mut().find(|j| j.name == "shank").unwrap();
     joint.weighed = Some(Mass::kg(3.4));
@@ -158,9 +164,10 @@ fn a_joint_that_outgrew_its_tub_on_the_scale_is_told_before_it_is_put_in() {
     let says = told(&c).expect("it is told");
     assert!(says.contains("shank") && says.contains("short of") && says.contains("Plan again"), "{says}");
     for name in [Name::Day, Name::Turns, Name::Week] {
-        assert!(c.first(name).0.starts_with(&says), "{}: {}", name.word(), c.first(name).0);
+        assert!(c.first(name).0.starts_with(&format!("First of 2: {says}")), "{}: {}", name.word(), c.first(name).0);
     }
     // With the meat in it the days are what matters, and the trouble of the tub is told otherwise.
     c.record.tasks = put_in.tasks;
+    c.put_in();
     assert_eq!(told(&c), None);
 }
