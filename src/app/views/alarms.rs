@@ -50,11 +50,17 @@ pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
 fn cramped(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let Some(record) = facts.record else { return Vec::new() };
     let begun = |load: &TubLoad| {
-        let put_in = facts.happened(&format!("put in {}", load.id));
-        put_in.is_some_and(|h| h.started.is_some() || h.finished.is_some())
+        let put_in = facts.plan.tasks.iter().find(|t| t.kind == Kind::Submerge && t.joints == load.joints);
+        put_in.and_then(|t| facts.happened(&t.id)).is_some_and(|h| h.started.is_some() || h.finished.is_some())
     };
     let weighed = |load: &&TubLoad| record.weights.iter().any(|w| load.joints.contains(&w.joint));
-    let ahead = facts.plan.loads.iter().filter(weighed).filter(|l| !begun(l));
+    // What the kitchen file does not know cannot be tried; other pages tell of it.
+    let known = |l: &&TubLoad| {
+        let kitchen = facts.kitchen;
+        let joint = |n: &String| kitchen.joints.iter().any(|j| j.name == *n);
+        kitchen.kit.tubs.iter().any(|t| t.name == l.tub) && l.joints.iter().all(joint)
+    };
+    let ahead = facts.plan.loads.iter().filter(weighed).filter(known).filter(|l| !begun(l));
     let misfits = ahead.filter_map(|l| filled(facts.kitchen, l).err().map(|e| (l, e.why)));
     misfits
         .map(|(l, why)| {
