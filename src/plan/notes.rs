@@ -3,6 +3,7 @@
 use crate::kitchen::{Basis, Kitchen, Limits, Times};
 use crate::plan::strike::Timed;
 use crate::process::arrangement::chill_limit;
+use crate::process::arrangement::load_fits;
 use crate::process::{Kind, bridge, durations, fit};
 use crate::units::Elapsed;
 use petgraph::visit::EdgeRef;
@@ -12,15 +13,27 @@ pub fn both_times(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> 
     let cure = &kitchen.cure;
     let days = |e: Elapsed| format!("{:.1}", e.as_days());
     let (mut brine, mut simmer, mut chill, mut outside) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let (mut alike, mut outgrown) = (Vec::new(), Vec::new());
     let limit = f64::from(limits.minutes(chill_limit(kitchen)));
     for (i, j) in kitchen.joints.iter().enumerate() {
         let load = t.arrangement.loads.iter().position(|l| l.joints.contains(&i));
         let meat = |l: usize| -> f64 {
             t.arrangement.loads[l].joints.iter().map(|k| kitchen.joints[*k].planned_weight().as_kg()).sum()
         };
-        let ratio = load.map_or(1.0, |l| t.batch.fits[l].brine / meat(l).max(0.001));
-        if let Some(salt) = durations::cure_by_salt(j, cure, ratio) {
+        let fits = |l: usize| {
+            let of = &t.arrangement.loads[l];
+            load_fits(kitchen, of.tub, &of.joints, limits).is_ok()
+        };
+        if load.is_some_and(|l| !fits(l)) {
+            outgrown.push(j.name.as_str());
+        } else if let ratio = load.map_or(1.0, |l| t.batch.fits[l].brine / meat(l).max(0.001))
+            && let Some(salt) = durations::cure_by_salt(j, cure, ratio)
+        {
             brine.push(format!("{} {} and {}", j.name, days(durations::cure_by_rule(j, cure)), days(salt)));
+            // The days were asked for before the tub was known.
+            if let Some(planned) = durations::cure_by_salt(j, cure, 1.0) {
+                alike.push(format!("{} {}", j.name, days(planned)));
+            }
         }
         let Some(cook) = t.arrangement.cooks.iter().find(|c| c.joints.contains(&i)) else { continue };
         if let Some(heat) = durations::simmer_by_heat(j, 60) {
@@ -43,9 +56,22 @@ pub fn both_times(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> 
     };
     let mut out = Vec::new();
     if !brine.is_empty() {
+        let by = match cure.times {
+            Times::Rule => by.to_owned(),
+            Times::Physics => {
+                format!("the sum for as much water as meat ({} days), its tubs may take longer", alike.join("; "))
+            }
+        };
         out.push(format!(
             "Days in the brine by the rule, and until 80 % of the salt is in by the salt sum: {}. This plan goes by {by}.",
             brine.join("; ")
+        ));
+    }
+    if !outgrown.is_empty() {
+        out.push(format!(
+            "{}: too big by now for the tub they lie in, so how deep they lie, how much brine they have and when the salt is in are not known; \
+             the depth and litres told are those of lying flattest.",
+            outgrown.join(", ")
         ));
     }
     if !simmer.is_empty() {

@@ -237,3 +237,15 @@ fn turns_are_told_as_the_record_has_them() {
     let at = |k: usize| chrono::DateTime::parse_from_rfc3339(data[0]["turns"][k]["at"].as_str().unwrap()).unwrap();
     assert_eq!((at(2) - at(0)).num_hours().clamp(119, 120), (at(2) - at(0)).num_hours(), "five days apart: {data}");
 }
+
+/// Meat that has outgrown its tub lies in it all the same; how much brine it has then nobody knows, and no salt sum is told of it.
+#[test]
+fn of_meat_too_big_for_its_tub_no_salt_sum_is_told() {
+    let b = turned(9, &[6, 3]);
+    let sum = "until 80 % of the salt is in";
+    assert!(b.run(&["plan"]).ends(0).out.contains(sum));
+    b.run(&["log", "weighed J2 6.5 kg", "--really"]);
+    b.run(&["replan", "--steps", "100", "--accept"]);
+    let told = b.run(&["plan"]).out;
+    assert!(told.contains("too big by now for the tub they lie in") && !told.contains(sum), "{told}");
+}
