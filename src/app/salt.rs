@@ -1,6 +1,7 @@
 //! How far the salt has got into a joint: by which its bar deepens, and what the detail pane shows.
 
 use super::time::{Min, minute};
+use super::views::filled;
 use crate::kitchen::Kitchen;
 use crate::plan::Plan;
 use crate::process::bridge;
@@ -51,6 +52,8 @@ impl Salt {
             return Err("the plan lifts it before it is put in".into());
         }
         let reckoned = || {
+            // Of meat that has outgrown its tub nobody knows how much brine it has.
+            filled(kitchen, load)?;
             let water = water_for(&recipe, meat, Volume::litres(load.brine_litres))?;
             let salt = weigh_out(&recipe, meat, water, bridge::scales(kitchen))?.value.salt_total;
             let tub = Tub { shape: bridge::size(own).into(), meat, water, salt, temperature };

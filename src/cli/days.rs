@@ -3,7 +3,7 @@
 use super::source::{self, Source};
 use super::{Ended, Planning, files, text};
 use crate::app::views::{Facts, State, alarms};
-use crate::plan::{Kind, PlannedTask, When};
+use crate::plan::{Kind, PlannedTask};
 use anyhow::Result;
 use chrono::NaiveDate;
 use std::path::PathBuf;
@@ -52,7 +52,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
             .iter()
             .map(|l| {
                 let told = |t: &&PlannedTask| {
-                    let at = stood(&facts, t).0;
+                    let at = facts.stood(t).0;
                     serde_json::json!({ "at": at, "who": t.who, "id": t.id, "state": facts.state(t) })
                 };
                 let turns: Vec<_> = of(&l.id).iter().map(told).collect();
@@ -66,13 +66,13 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
     for l in &plan.loads {
         out += &format!("{} ({})\n", l.id, l.joints.join(", "));
         let put_in = plan.tasks.iter().find(|t| t.id == format!("put in {}", l.id));
-        let mut before = put_in.map(|t| stood(&facts, t).1);
+        let mut before = put_in.map(|t| facts.stood(t).1);
         if let (Some(t), Some(b)) = (put_in, &before) {
             out += &format!("  {}  in{}\n", text::moment(b), standing(&facts, t));
         }
         for t in of(&l.id) {
             let who = t.who.as_ref().map_or_else(String::new, |w| format!(", {w}"));
-            let (start, end) = stood(&facts, t);
+            let (start, end) = facts.stood(t);
             // What is on no record is read as no turn: the meat has lain since the one before it.
             let none = matches!(facts.state(t), State::Skipped | State::Missed | State::Lapsed);
             let gap = before.filter(|_| !none).map_or_else(String::new, |b| {
@@ -82,7 +82,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
             before = if none { before } else { Some(end) };
         }
         for t in plan.tasks.iter().filter(|t| t.kind == Kind::Rinse && t.joints.iter().all(|j| l.joints.contains(j))) {
-            let at = text::moment(&stood(&facts, t).0);
+            let at = text::moment(&facts.stood(t).0);
             out += &format!("  {at}  lift {}{}\n", t.joints.join(", "), standing(&facts, t));
         }
     }
@@ -134,20 +134,6 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
     }
     files::print(&out)?;
     Ok(Ended::Done)
-}
-
-/// When a task began and ended by the record, and by the plan where the record does not say; what was ticked off without a
-/// beginning took as long as planned.
-fn stood(facts: &Facts, task: &PlannedTask) -> (When, When) {
-    let length = task.end - task.start;
-    match facts.happened(&task.id).map(|h| (h.started, h.finished)) {
-        Some((started, Some(end))) => {
-            let start = started.unwrap_or(end - length).min(end);
-            (facts.at(start), facts.at(end))
-        }
-        Some((Some(start), None)) => (facts.at(start), facts.at(start + length)),
-        _ => (task.start, task.end),
-    }
 }
 
 /// How a task stands, where that is more than to be due.

@@ -234,13 +234,10 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     for put in &args.put {
         ground.wish(put)?;
     }
-    let mut found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
+    let found = match plan_again(&ground.again(5), stop(&args.planning).as_ref()) {
         Ok(r) => r,
         Err(r) => return refuse_with_ways(&ground, r, stop(&args.planning).as_ref(), args.json),
     };
-    if ground.book.is_none() {
-        found.deviations.iter_mut().for_each(|d| d.says = without_a_book(&d.says));
-    }
     if let Some(path) = &args.output {
         files::write(path, &(serde_json::to_string_pretty(&found.plan)? + "\n"))?;
     }
@@ -261,14 +258,6 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));
     Ok(if late || found.deviations.iter().any(|d| d.decide) { Ended::Refused } else { Ended::Done })
-}
-
-/// What a limit says where no book is kept: nothing can be logged or undone there, so the record's own file is named for it.
-fn without_a_book(says: &str) -> String {
-    let commands = [" `turnday trouble", " `turnday undo"];
-    let Some(at) = commands.iter().filter_map(|c| says.find(c)).min() else { return says.to_owned() };
-    let left = says[..at].trim_end_matches([';', ':', '.', ' ']);
-    format!("{left}. Put the turn there was into the record, or what was ruled (see `turnday schema history`).")
 }
 
 /// No plan: why not, and what would make one, each tried after what has happened.

@@ -7,7 +7,7 @@ use super::words::{length, moment};
 use super::{Plan, PlannedTask};
 use crate::kitchen::{Kitchen, Limits};
 use crate::process::arrangement::Arrangement;
-use crate::process::emit::{Emitted, Form, Promises, emit_from};
+use crate::process::emit::{Emitted, Form, Promises, emit};
 use crate::process::facts::{self, Fact, Facts, Progress};
 use crate::process::graph::{self, Batch, Known};
 use crate::process::{Axis, Kind};
@@ -64,6 +64,9 @@ pub struct History {
     /// Late turns that were told as trouble.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub turns_told: Vec<TurnTold>,
+    /// The record is the book's, in which commands log and undo, and no file of a person's own.
+    #[serde(skip)]
+    pub by_book: bool,
 }
 
 /// A limit that is missed, what that is, and what it asks of a person.
@@ -92,6 +95,7 @@ impl History {
             wished: BTreeMap::new(),
             readings: Vec::new(),
             turns_told: Vec::new(),
+            by_book: false,
         }
     }
 
@@ -115,7 +119,7 @@ impl History {
             Ran { begun: happened.map(|h| h.start), finished }
         };
         let cores = outside(kitchen, tasks, &ran, &self.readings);
-        let turns = late_turns(kitchen, tasks, &ran, &self.turns_told, self.now);
+        let turns = late_turns(kitchen, tasks, &ran, &self.turns_told, self.by_book, self.now);
         cores.into_iter().chain(turns).map(|o| o.deviation).collect()
     }
 
@@ -247,7 +251,7 @@ impl Ground<'_> {
             now = facts.now;
             brought_up = facts::lay(kitchen, limits, axis, &mut batch, &facts, form.step.max(1));
         }
-        let mut emitted = emit_from(kitchen, limits, axis, &batch, promises, form, now)?;
+        let mut emitted = emit(kitchen, limits, axis, &batch, promises, form, now)?;
         if let Some(h) = self.history {
             h.hold_to_wishes(axis, &batch, &mut emitted.problem);
         }

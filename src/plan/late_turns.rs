@@ -51,12 +51,13 @@ struct Gap {
 }
 
 /// Loads in the brine whose turns on record came late, and of which that is not told: first what costs the most days. `ran` knows
-/// the tasks on record by their ids.
+/// the tasks on record by their ids. `by_book`: the record is the book's, in which commands log and undo.
 pub fn late_turns(
     kitchen: &Kitchen,
     tasks: &[PlannedTask],
     ran: &dyn Fn(&str) -> Ran,
     told: &[TurnTold],
+    by_book: bool,
     now: DateTime<Utc>,
 ) -> Vec<Outside> {
     let limits = Limits::with(&kitchen.limits);
@@ -80,7 +81,7 @@ pub fn late_turns(
                     .collect();
                 let Some((_, line)) = open.first().copied() else { continue };
                 let names: Vec<&str> = open.iter().map(|o| o.0).collect();
-                let says = found(kitchen, load, gap, &names, names.len() == inside.len(), line);
+                let says = found(kitchen, load, gap, &names, (names.len() == inside.len(), by_book), line);
                 out.push((gap.extra_hours, says));
             }
         }
@@ -155,7 +156,14 @@ fn spell<'t>(t: &'t PlannedTask, ran: &dyn Fn(&str) -> Ran) -> Option<(DateTime<
     Some((r.begun.unwrap_or(end - (t.end - t.start)).min(end), end, t.id.as_str()))
 }
 
-fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, line: Option<u64>) -> Outside {
+fn found(
+    kitchen: &Kitchen,
+    load: &str,
+    gap: &Gap,
+    names: &[&str],
+    (all, by_book): (bool, bool),
+    line: Option<u64>,
+) -> Outside {
     let at = |t: DateTime<Utc>| moment(&t.with_timezone(&kitchen.zone.0).fixed_offset());
     let span = match gap.to {
         Some(to) => format!("{} to {}", at(gap.from), at(to)),
@@ -170,6 +178,9 @@ fn found(kitchen: &Kitchen, load: &str, gap: &Gap, names: &[&str], all: bool, li
     let tell = format!("`turnday trouble {KIND} {about} --for {how_long} --log`");
     let turn = if gap.to.is_none() { "Turn it now; " } else { "" };
     let next = match line {
+        _ if !by_book => {
+            format!("{turn}put the turn there was into the record, or what was ruled (see `turnday schema history`)")
+        }
         Some(line) => format!("{turn}line {line} rules less: `turnday undo {line}`, then {tell}"),
         None => format!("{turn}{tell}, or log the turn there was"),
     };

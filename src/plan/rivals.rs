@@ -175,7 +175,7 @@ impl<'p> Rival<'p> {
             let (kitchen, limits, axis) = (striker.kitchen(), &striker.limits, &striker.axis);
             let starts = striker.starts;
             let batch = graph::build(kitchen, limits, axis, &self.arrangement, starts, starts).ok()?;
-            emit(kitchen, limits, axis, &batch, &striker.request.promises, form(in_hand)).ok()
+            emit(kitchen, limits, axis, &batch, &striker.request.promises, form(in_hand), 0).ok()
         };
         self.problems[usize::from(!in_hand)].get_or_init(make).as_ref()
     }

@@ -159,7 +159,7 @@ impl Striker<'_> {
     ) -> Result<Timed, Refusal> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect)
             .map_err(|m| Refusal::no_room(m.says))?;
-        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, form)
+        let emitted = emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, form, 0)
             .map_err(Refusal::no_room)?;
         // Proof prunes and lifts the bounds; it is worth its time once there is something good to improve on.
         let prove = budget >= PROVE_FROM;
@@ -295,7 +295,7 @@ impl Striker<'_> {
     fn cannot_hold(&self, arrangement: &Arrangement, collect: Minute) -> Option<(Vec<schedule::Reason>, bool)> {
         let batch = graph::build(self.kitchen(), &self.limits, &self.axis, arrangement, self.starts, collect).ok()?;
         let emitted =
-            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, Form::PLANNED[2]).ok()?;
+            emit(self.kitchen(), &self.limits, &self.axis, &batch, &self.request.promises, Form::PLANNED[2], 0).ok()?;
         let problem = &emitted.problem;
         let place = |t: &Taken| {
             matches!(

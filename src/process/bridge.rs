@@ -1,14 +1,9 @@
 //! From the kitchen file's nouns to the quantities the sums take, and what a kitchen as a whole is to them.
 
 use super::arrangement;
-use crate::kitchen::{Basis, Cure, Kitchen};
+use crate::kitchen::Kitchen;
 
 pub use crate::kitchen::quantities::{bag, means, product, recipe, scales, size};
-
-/// On what the recipe works out its salt.
-pub const fn basis(cure: &Cure) -> Basis {
-    cure.basis
-}
 
 /// Whether the limits for nitrite-cured ham hold in this kitchen.
 pub fn cured(kitchen: &Kitchen) -> bool {

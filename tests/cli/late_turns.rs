@@ -248,4 +248,6 @@ fn of_meat_too_big_for_its_tub_no_salt_sum_is_told() {
     b.run(&["replan", "--steps", "100", "--accept"]);
     let told = b.run(&["plan"]).out;
     assert!(told.contains("too big by now for the tub they lie in") && !told.contains(sum), "{told}");
+    let tubs = b.run(&["show", "tubs"]).out;
+    assert!(tubs.contains("too small for what lies") && !tubs.contains("cm deep"), "{tubs}");
 }

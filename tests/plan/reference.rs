@@ -18,7 +18,7 @@ fn reference(kitchen: &Kitchen, arrangement: &Arrangement, times: &[(String, Str
     let limits = Limits::with(&kitchen.limits);
     let (axis, starts) = axis_for(kitchen, super::support::at("2026-11-01 08:00"), &limits);
     let batch = graph::build(kitchen, &limits, &axis, arrangement, starts, starts).unwrap();
-    let emitted = emit(kitchen, &limits, &axis, &batch, &Promises::new(), Form::JUDGED).unwrap();
+    let emitted = emit(kitchen, &limits, &axis, &batch, &Promises::new(), Form::JUDGED, 0).unwrap();
     let minute = |t: &str| axis.of_civil(NaiveDateTime::parse_from_str(t, "%Y-%m-%d %H:%M").unwrap());
     let at: HashMap<&str, i32> = times.iter().map(|(id, t)| (id.as_str(), minute(t))).collect();
     let mut starts: Vec<i32> = batch

@@ -46,10 +46,13 @@ pub fn many_kitchen(joints: usize) -> Arc<Kitchen> {
             j
         })
         .collect();
+    let cm = turnday::units::Length::cm;
     k.kit.tubs = (0..joints.div_ceil(4))
         .map(|i| {
             let mut t = tub.clone();
             t.name = format!("T{}", i + 1);
+            // Four joints stand in each: of what does not fit nothing is told.
+            t.inner = turnday::kitchen::Shape::Box { length: cm(30.0), width: cm(30.0), height: cm(35.0) };
             t
         })
         .collect();
@@ -57,6 +60,7 @@ pub fn many_kitchen(joints: usize) -> Arc<Kitchen> {
         .map(|i| {
             let mut c = cold.clone();
             c.name = format!("rack {}", i + 1);
+            (c.width, c.height) = (cm(1.5 * c.width.as_cm()), cm(40.0));
             c
         })
         .collect();

@@ -31,7 +31,14 @@ pub fn history_of(state: &State, now: DateTime<Utc>) -> History {
         _ => None,
     };
     let readings = state.readings.iter().filter_map(core).collect();
-    History { longer: longer(state), tasks, readings, turns_told: turns_told(state), ..History::none(now) }
+    History {
+        longer: longer(state),
+        tasks,
+        readings,
+        turns_told: turns_told(state),
+        by_book: true,
+        ..History::none(now)
+    }
 }
 
 /// Minutes more in the brine, by joint, from the rulings on what went wrong.

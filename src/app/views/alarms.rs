@@ -32,7 +32,7 @@ pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
     let open = found.filter(|o| !record.troubles.iter().any(|t| settles(o, t)));
     out.extend(open.map(|o| (o.joints, o.short)));
     out.extend(warm(facts));
-    let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, facts.now);
+    let late = late_turns(facts.kitchen, &facts.plan.tasks, &ran, &record.turns_told, true, facts.now);
     out.extend(late.into_iter().map(|o| (o.joints, o.short)));
     out.extend(cramped(facts));
     let now = facts.at(facts.now);

@@ -236,6 +236,20 @@ impl<'a> Facts<'a> {
         self.record.and_then(|r| r.tasks.get(id))
     }
 
+    /// When a task began and ended by the record, and by the plan where the record does not say; what was ticked off without a
+    /// beginning took as long as planned.
+    pub fn stood(&self, task: &PlannedTask) -> (When, When) {
+        let length = task.end - task.start;
+        match self.happened(&task.id).map(|h| (h.started, h.finished)) {
+            Some((started, Some(end))) => {
+                let start = started.unwrap_or(end - length).min(end);
+                (self.at(start), self.at(end))
+            }
+            Some((Some(start), None)) => (self.at(start), self.at(start + length)),
+            _ => (task.start, task.end),
+        }
+    }
+
     pub fn is_done(&self, id: &str) -> bool {
         self.record.is_some_and(|r| r.done.contains(id) || r.tasks.get(id).is_some_and(|t| t.finished.is_some()))
     }

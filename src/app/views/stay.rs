@@ -21,12 +21,8 @@ impl Stay {
         let find =
             |kind: Kind, joint: &String| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(joint));
         let put = load.joints.iter().find_map(|j| find(Kind::Submerge, j))?;
-        let begun = |t: &PlannedTask| {
-            let told = facts.happened(&t.id)?;
-            let from = told.started.or_else(|| told.finished.map(|f| f - (t.end - t.start)))?;
-            Some(facts.at(from))
-        };
-        let recorded = begun(put).is_some() || matches!(facts.state(put), State::Done | State::Lapsed);
+        let told = facts.happened(&put.id).is_some_and(|h| h.started.is_some() || h.finished.is_some());
+        let recorded = told || matches!(facts.state(put), State::Done | State::Lapsed);
         let now = facts.at(facts.now);
         let open = |t: &PlannedTask| {
             recorded && t.end <= now && matches!(facts.state(t), State::Missed | State::Skipped | State::Running)
@@ -39,8 +35,7 @@ impl Stay {
                 joints.push((joint.clone(), None));
                 continue;
             }
-            let lifted = facts.happened(&lift.id).and_then(|h| h.finished).map_or(lift.end, |at| facts.at(at));
-            joints.push((joint.clone(), Some(lifted)));
+            joints.push((joint.clone(), Some(facts.stood(lift).1)));
         }
         // What the plan has no lift of comes out with the last.
         let last = joints.iter().filter_map(|j| j.1).max();
@@ -48,7 +43,7 @@ impl Stay {
         if last.is_some() {
             joints.extend(others.map(|j| (j.clone(), last)));
         }
-        (!joints.is_empty()).then(|| Self { from: begun(put).unwrap_or(put.start), joints, overdue, recorded })
+        (!joints.is_empty()).then(|| Self { from: facts.stood(put).0, joints, overdue, recorded })
     }
 
     /// The end of the last lift; nothing when one that was due is not on record.

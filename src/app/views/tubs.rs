@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::brine::filled;
 use super::facts::{Asked, Facts, count, list, when};
 use super::fit::{self as room, Floor, Verdict};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, voiced};
@@ -26,8 +27,10 @@ pub struct TubNow {
     /// Joints that were lifted from this load already.
     pub lifted: Vec<String>,
     pub space: String,
-    pub brine_litres: f64,
-    pub fill_cm: f64,
+    /// Nothing where the meat has outgrown the tub.
+    pub brine_litres: Option<f64>,
+    /// The same.
+    pub fill_cm: Option<f64>,
     /// Free again from, when it is full; in use again from, when it is empty.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub until: Option<When>,
@@ -209,7 +212,11 @@ impl Tubs {
                     let gone =
                         if x.lifted.is_empty() { String::new() } else { format!("; {} lifted", list(&x.lifted)) };
                     let read = x.read.map_or_else(String::new, |(c, at)| format!("; brine {c:.1} °C {}", when(&at)));
-                    format!("{:.1} L, {:.1} cm deep, in {}{gone}{until}{read}", x.brine_litres, x.fill_cm, x.space)
+                    let depth = match (x.brine_litres, x.fill_cm) {
+                        (Some(litres), Some(cm)) => format!("{litres:.1} L, {cm:.1} cm deep"),
+                        _ => "too small for what lies in it, so litres and depth are not known".to_owned(),
+                    };
+                    format!("{depth}, in {}{gone}{until}{read}", x.space)
                 }
                 (None, Some(u)) => format!("empty until {}", when(&u)),
                 (None, None) => "empty, not needed again".to_owned(),
@@ -334,6 +341,8 @@ fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
         let mine = r.readings.iter().filter(|x| x.of == Probed::Brine(tub.name.clone()) && facts.at(x.when) <= at);
         mine.max_by_key(|x| x.when).map(|x| (x.celsius, facts.at(x.when)))
     });
+    // Of meat that has outgrown its tub nobody knows.
+    let known = |l: &TubLoad, figure: f64| filled(facts.kitchen, l).is_ok().then_some(figure);
     TubNow {
         tub: tub.name.clone(),
         size: size(tub.inner),
@@ -341,8 +350,8 @@ fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
         joints: here.map_or_else(Vec::new, |s| s.1.joints(at, false)),
         lifted: here.map_or_else(Vec::new, |s| s.1.joints(at, true)),
         space: here.map_or_else(String::new, |s| s.0.space.clone()),
-        brine_litres: here.map_or(0.0, |s| s.0.brine_litres),
-        fill_cm: here.map_or(0.0, |s| s.0.fill_cm),
+        brine_litres: here.map_or(Some(0.0), |s| known(s.0, s.0.brine_litres)),
+        fill_cm: here.map_or(Some(0.0), |s| known(s.0, s.0.fill_cm)),
         until: here.map_or(next, |s| s.1.out()),
         overdue: here.and_then(|s| s.1.overdue),
         read,

@@ -124,7 +124,7 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
                 joint: joint.name.clone(),
                 tub: load.id.clone(),
                 rule_days: need.as_days(),
-                standing: cure::standing(stay, need, bridge::basis(&kitchen.cure)),
+                standing: cure::standing(stay, need, kitchen.cure.basis),
                 final_percent: tub.final_percent(),
                 now: (so_far.as_minutes() >= 0.0 && so_far <= stay).then(|| run.at(so_far)),
                 on_lift,

@@ -128,7 +128,7 @@ fn claims(kitchen: &Kitchen, plan: &Plan, history: Option<&History>, l: Laid, co
 /// Does it keep the turns' tolerance in hand that a careful plan keeps?
 fn has_in_hand(kitchen: &Kitchen, l: &Laid) -> bool {
     let (limits, careful) = (Limits::with(&kitchen.limits), Form { step: 1, ..Form::PLANNED[0] });
-    emit(kitchen, &limits, &l.axis, &l.batch, &Promises::new(), careful)
+    emit(kitchen, &limits, &l.axis, &l.batch, &Promises::new(), careful, 0)
         .is_ok_and(|e| schedule::check(&e.problem, &l.solution).is_empty())
 }
 

@@ -59,26 +59,11 @@ impl Form {
     ];
 }
 
-/// Builds the problem.
-///
-/// # Errors
-/// A sentence when nobody in the kitchen does a kind of work that the batch needs.
-pub fn emit(
-    kitchen: &Kitchen,
-    limits: &Limits,
-    axis: &Axis,
-    batch: &Batch,
-    promises: &Promises,
-    form: Form,
-) -> Result<Emitted, String> {
-    emit_from(kitchen, limits, axis, batch, promises, form, 0)
-}
-
-/// The same for a batch on which facts up to `now` have been laid.
+/// Builds the problem, of a batch on which facts up to `now` have been laid: 0 where nothing has happened.
 ///
 /// # Errors
 /// A sentence when nobody in the kitchen does a kind of work that is still to be done.
-pub fn emit_from(
+pub fn emit(
     kitchen: &Kitchen,
     limits: &Limits,
     axis: &Axis,
