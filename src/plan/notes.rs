@@ -3,7 +3,6 @@
 use crate::kitchen::{Basis, Kitchen, Limits, Times};
 use crate::plan::strike::Timed;
 use crate::process::arrangement::chill_limit;
-use crate::process::arrangement::load_fits;
 use crate::process::{Kind, bridge, durations, fit};
 use crate::units::Elapsed;
 use petgraph::visit::EdgeRef;
@@ -20,9 +19,11 @@ pub fn both_times(kitchen: &Kitchen, limits: &Limits, t: &Timed) -> Vec<String> 
         let meat = |l: usize| -> f64 {
             t.arrangement.loads[l].joints.iter().map(|k| kitchen.joints[*k].planned_weight().as_kg()).sum()
         };
+        // By its size alone: what may share a tub by the house's rules is another matter.
         let fits = |l: usize| {
             let of = &t.arrangement.loads[l];
-            load_fits(kitchen, of.tub, &of.joints, limits).is_ok()
+            let joints: Vec<_> = of.joints.iter().map(|k| &kitchen.joints[*k]).collect();
+            fit::in_tub(&joints, &kitchen.kit.tubs[of.tub], limits).is_ok()
         };
         if load.is_some_and(|l| !fits(l)) {
             outgrown.push(j.name.as_str());

@@ -36,8 +36,9 @@ pub fn alarms(facts: &Facts) -> Vec<(Vec<String>, String)> {
     out.extend(late.into_iter().map(|o| (o.joints, o.short)));
     out.extend(cramped(facts));
     let now = facts.at(facts.now);
+    // Seconds of a moment on record are no days missed.
     for (k, j) in facts.plan.joints.iter().enumerate() {
-        if let Some(s) = joint::in_brine(facts, k).filter(|s| s.lift < s.cured && s.lift >= now) {
+        if let Some(s) = joint::in_brine(facts, k).filter(|s| (s.cured - s.lift).num_minutes() > 0 && s.lift >= now) {
             let (lift, cured) = (when(&s.lift), when(&s.cured));
             let says = format!("{} would come out {lift}, before its days are up {cured}: plan again.", j.name);
             out.push((vec![j.name.clone()], says));
