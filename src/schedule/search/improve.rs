@@ -11,9 +11,17 @@ struct Improver<'s, 'a> {
     space: &'s mut Space<'a>,
     tally: Tally,
     stop: &'s dyn Stop,
+    /// Told of every gain; `true` when it has heard enough.
+    offer: &'s mut dyn FnMut(&Space) -> bool,
     /// Activities whose small moves are worth trying again.
     awake: Vec<bool>,
+    /// What the best plan met costs, and its blocks where it is not the one that is worked on.
+    best: Vec<i64>,
+    home: Option<Vec<(usize, Saved)>>,
 }
+
+/// Rounds without a gain, for each block, after which the work goes on at the best plan again, or away from it.
+const AWAY: usize = 25;
 
 /// Improves the placed blocks of `space` until `stop` says so or `offer` has heard enough; `offer` is told of every gain.
 pub(super) fn improve(
@@ -26,19 +34,14 @@ pub(super) fn improve(
     let tally = Tally::new(space.model, &space.starts);
     let blocks = space.model.blocks.len();
     let awake = vec![true; space.model.problem.activities.len()];
-    let mut best = tally.cost.clone();
-    let mut it = Improver { space, tally, stop, awake };
+    let best = tally.cost.clone();
     if blocks == 0 || best.as_slice() == bound {
         return;
     }
-    let mut tell = |it: &Improver<'_, '_>| {
-        if it.tally.cost < best {
-            best.clone_from(&it.tally.cost);
-            return offer(it.space);
-        }
-        false
-    };
-    if it.first_level(rng, 30 * blocks + 100) && tell(&it) {
+    let mut it = Improver { space, tally, stop, offer, awake, best, home: None };
+    // Where the first level may still get better, the work begins away from the best plan.
+    let open = |it: &Improver<'_, '_>| it.best.first() > bound.first();
+    if open(&it) && it.wander(rng) {
         return;
     }
     // Small moves first where a level above the spells has something to gain; else the spells, which move more.
@@ -48,7 +51,7 @@ pub(super) fn improve(
         if turn == 1 || first {
             for b in 0..blocks {
                 polish(it.space, &mut it.tally, b, &mut it.awake, rng, &mut |n| stop.should_stop(n));
-                if tell(&it) {
+                if it.tell() {
                     return;
                 }
             }
@@ -56,14 +59,16 @@ pub(super) fn improve(
         if turn == 0 {
             it.close_all(rng);
         }
-        if tell(&it) {
+        if it.tell() {
             return;
         }
     }
     let spells = it.space.model.spells.len();
+    let mut idle = 0;
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
     while !it.done() {
         let before = it.space.nodes;
+        let known = it.best.clone();
         match rng.below(10) {
             0..=2 if spells > 0 => it.close_spell(rng),
             3 if rng.chance(20) && it.tally.cost.first() > bound.first() => it.hurry(rng),
@@ -71,12 +76,42 @@ pub(super) fn improve(
             4..=6 => it.shift_window(rng),
             _ => it.reinsert(rng),
         }
-        if tell(&it) {
+        if it.tell() {
             return;
+        }
+        idle = if it.best < known { 0 } else { idle + 1 };
+        if idle > AWAY * blocks {
+            idle = 0;
+            match it.home.take() {
+                Some(home) => it.go_back(&home),
+                None if open(&it) && it.wander(rng) => return,
+                None => {}
+            }
         }
         if it.space.nodes == before {
             it.space.nodes += 1;
         }
+    }
+}
+
+impl Improver<'_, '_> {
+    /// Tells of the plan that is worked on if it is the best so far; `true` when that is enough.
+    fn tell(&mut self) -> bool {
+        if self.tally.cost >= self.best {
+            return false;
+        }
+        self.best.clone_from(&self.tally.cost);
+        self.home = None;
+        (self.offer)(self.space)
+    }
+
+    /// Away from the best plan, over plans that are no later but may be worse on every other level.
+    fn wander(&mut self, rng: &mut Rng) -> bool {
+        let all: Vec<usize> = (0..self.space.model.blocks.len()).collect();
+        let home = self.save(&all);
+        self.first_level(rng, 30 * all.len() + 100);
+        self.home = (self.tally.cost > self.best).then_some(home);
+        self.tell()
     }
 }
 
