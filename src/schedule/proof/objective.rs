@@ -5,7 +5,7 @@ use super::hours::{Between, Inside};
 use super::reasons::Term;
 use super::rules::Rule;
 use crate::schedule::Calendar;
-use crate::schedule::search::spells::{NeverTogether, Range, edges, place};
+use crate::schedule::search::spells::{Apart, NeverTogether, Range, edges, place};
 
 /// A part of a sum, never below 0.
 pub(super) enum Part {
@@ -208,7 +208,9 @@ pub(super) struct Counted {
     /// How many spells were allowed.
     allowed: i32,
     /// Starts no two of which share a spell.
-    set: Vec<usize>,
+    apart: Apart,
+    /// As many others of them, from the other end of time, once they were asked for.
+    other: Option<Vec<usize>>,
     /// As many, and those in gaps.
     count: i32,
 }
@@ -278,6 +280,28 @@ impl SpellCount {
 }
 
 impl SpellCount {
+    /// How many spells are needed, and where that is as many as are allowed, that no other interval may be used. `facts` are
+    /// those of the starts in gaps.
+    fn tell(&self, e: &mut Engine, counted: &mut Counted, mut facts: Vec<Atom>) -> Result<(), Conflict> {
+        let Counted { ranges, apart: Apart { set, .. }, count, other, allowed } = counted;
+        if *count > e.lo(self.count) {
+            self.facts(set, ranges, &mut facts);
+            e.set(Atom::at_least(self.count, *count), &facts)?;
+        }
+        if count != allowed {
+            return Ok(());
+        }
+        self.close_others(e, set, ranges, facts)?;
+        // A set of those that begin last before others touches other intervals: what either spares is closed.
+        let other = other.get_or_insert_with(|| {
+            let places = 2 * self.used.len();
+            let mirrored: Vec<Option<Range>> =
+                ranges.iter().map(|r| r.map(|(first, last)| (places - last, places - first))).collect();
+            self.apart.largest(&mirrored, set.len()).set
+        });
+        if other.len() == set.len() { self.close_others(e, other, ranges, Vec::new()) } else { Ok(()) }
+    }
+
     /// As many spells as are allowed go to a set no two of which share one: no other interval may be used.
     fn close_others(
         &self,
@@ -352,28 +376,21 @@ impl Rule for SpellCount {
             return Ok(());
         }
         if !of_now {
-            // One more than is allowed is enough for a refusal.
-            let set = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
-            let count = alone + set.len() as i32;
-            self.counted = Counted { ranges, allowed: most, set, count };
-        }
-        let Counted { ranges, set, count, .. } = &self.counted;
-        if *count > e.lo(self.count) {
-            self.facts(set, ranges, &mut facts);
-            e.set(Atom::at_least(self.count, *count), &facts)?;
-        }
-        if *count == most {
-            self.close_others(e, set, ranges, facts)?;
-            // A set of those that begin last before others touches other intervals: what either spares is closed.
-            let places = 2 * self.used.len();
-            let mirrored: Vec<Option<Range>> =
-                ranges.iter().map(|r| r.map(|(first, last)| (places - last, places - first))).collect();
-            let other = self.apart.largest(&mirrored, set.len());
-            if other.len() == set.len() {
-                self.close_others(e, &other, ranges, Vec::new())?;
+            if self.apart.stands(&self.counted.apart, &ranges) {
+                self.counted.other.take_if(|other| !self.apart.are_apart(other, &ranges));
+            } else {
+                // One more than is allowed is enough for a refusal.
+                self.counted.apart = self.apart.largest(&ranges, (most + 1 - alone).max(0) as usize);
+                self.counted.other = None;
             }
+            self.counted.count = alone + self.counted.apart.set.len() as i32;
+            self.counted.allowed = most;
+            self.counted.ranges = ranges;
         }
-        Ok(())
+        let mut counted = std::mem::take(&mut self.counted);
+        let result = self.tell(e, &mut counted, facts);
+        self.counted = counted;
+        result
     }
 
     fn watches(&self) -> Vec<u32> {

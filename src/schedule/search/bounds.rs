@@ -162,7 +162,7 @@ fn fewest_spells(model: &Model, t: &SpellTerm, apart: Option<&NeverTogether>, lo
     let range = |a: &crate::schedule::ActivityId| (place(open, lo[a.index()]), place(open, hi[a.index()]));
     if let Some(apart) = apart {
         let ranges: Vec<_> = t.activities.iter().map(|a| Some(range(a))).collect();
-        return apart.largest(&ranges, usize::MAX).len() as i64;
+        return apart.largest(&ranges, usize::MAX).set.len() as i64;
     }
     let mut ranges: Vec<_> = t.activities.iter().map(range).collect();
     ranges.sort_unstable_by_key(|r| (r.1, r.0));

@@ -94,20 +94,32 @@ impl Search<'_> {
 
     /// Is the set with one of each clique large enough?
     fn may_reach(&self, mut left: Bits) -> bool {
-        for _ in self.set.len()..self.wanted {
-            let Some(mut i) = left.first() else { return false };
-            let mut clique = left;
-            loop {
-                left.remove(i);
-                clique = clique.and(&self.rivals[i]);
-                match clique.first() {
-                    Some(next) => i = next,
-                    None => break,
-                }
-            }
-        }
-        true
+        (self.set.len()..self.wanted).all(|_| take_clique(self.rivals, &mut left, |_| {}))
     }
+}
+
+/// Takes members that all get in each other's way out of those left, the first of them and what goes with it; `false` when none
+/// is left.
+fn take_clique(rivals: &[Bits], left: &mut Bits, mut took: impl FnMut(usize)) -> bool {
+    let mut clique = *left;
+    let mut any = false;
+    while let Some(i) = clique.first() {
+        any = true;
+        left.remove(i);
+        took(i);
+        clique = clique.and(&rivals[i]);
+    }
+    any
+}
+
+/// By member the number of its clique, where no more than `most` cliques take all of them: then no more can be independent.
+pub(super) fn cliques(rivals: &[Bits], most: usize) -> Option<Vec<u16>> {
+    let mut of = vec![0; rivals.len()];
+    let mut left = Bits::below(rivals.len());
+    for number in 0..most {
+        take_clique(rivals, &mut left, |i| of[i] = number as u16);
+    }
+    (left == Bits::default()).then_some(of)
 }
 
 #[cfg(test)]
@@ -165,6 +177,35 @@ mod tests {
             sizes[best] += 1;
         }
         assert!(sizes.iter().filter(|&&s| s > 0).count() > 8, "{sizes:?}");
+    }
+
+    /// Cliques are cliques, take every member, and are no fewer than the best of all subsets has; of intervals as many.
+    #[test]
+    fn no_more_are_independent_than_cliques_take_all() {
+        let mut rng = Rng::new(3);
+        let mut sharp = 0;
+        for _ in 0..300 {
+            let n = 1 + rng.below(40);
+            let mut of: Vec<(usize, usize)> =
+                (0..n).map(|_| (rng.below(60), 1 + rng.below(20))).map(|(a, l)| (a + l, a)).collect();
+            of.sort_unstable();
+            let percent = rng.below(4) * 5;
+            let loose: Vec<bool> = (0..n * n).map(|_| rng.chance(percent)).collect();
+            let rivals =
+                of_pairs(n, |i, j| of[i].1 <= of[j].0 && of[j].1 <= of[i].0 && !loose[i.min(j) * n + i.max(j)]);
+            let best = most(&rivals);
+            assert_eq!(cliques(&rivals, best - 1), None);
+            let Some(number) = cliques(&rivals, best) else {
+                assert!(percent > 0, "of intervals the first of what is left by their ends are always enough");
+                continue;
+            };
+            sharp += 1;
+            for i in 0..n {
+                assert!((number[i] as usize) < best);
+                assert!((0..i).all(|j| number[j] != number[i] || rivals[i].and(&one(j)) != Bits::default()));
+            }
+        }
+        assert!(sharp > 150, "{sharp}");
     }
 
     /// Of intervals, those that end first before others are as many as can be (Gavril 1972); up to the last bit.

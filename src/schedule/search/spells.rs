@@ -4,7 +4,7 @@
 //! need one each. Two cannot where their windows have no interval in common (the classical stabbing bound), nor where the
 //! lags alone hold them further apart than any interval is long, wherever they stand: a turn and the next, a lift and the pot.
 
-use super::independent::{Bits, independent};
+use super::independent::{Bits, cliques, independent};
 use super::model::Model;
 use crate::schedule::{Interval, Minute};
 
@@ -45,6 +45,15 @@ pub(crate) struct NeverTogether {
     blocks: Vec<Block>,
     /// The blocks with the longest chains.
     bases: Vec<usize>,
+}
+
+/// Activities (places in a term's list) no two of which can share an interval, and where it is known why there are no more.
+#[derive(Default)]
+pub(crate) struct Apart {
+    pub set: Vec<usize>,
+    /// By activity: one of as many groups as the set has members; any two of a group can share an interval. `None` where there may
+    /// be more than the set has.
+    groups: Option<Vec<u16>>,
 }
 
 struct Block {
@@ -117,16 +126,41 @@ impl NeverTogether {
         b == c && self.blocks[b].far.get(i * self.blocks[b].members.len() + j) == Some(&true)
     }
 
+    /// Can no two of a set share an interval while each stays in its range? One without a range is of no set.
+    pub fn are_apart(&self, set: &[usize], ranges: &[Option<Range>]) -> bool {
+        let meet = |x: usize, y: usize| match (ranges[x], ranges[y]) {
+            (Some(a), Some(b)) => a.0 <= b.1 && b.0 <= a.1 && !self.always(x, y),
+            _ => true,
+        };
+        set.iter().enumerate().all(|(n, &x)| ranges[x].is_some() && set[..n].iter().all(|&y| !meet(x, y)))
+    }
+
+    /// Is a set, made for other ranges, still one and still as large as can be? Looked at in a moment: its members are apart, and
+    /// all of a group still have a place in common.
+    pub fn stands(&self, apart: &Apart, ranges: &[Option<Range>]) -> bool {
+        let Some(groups) = &apart.groups else { return false };
+        let mut common = vec![(0, usize::MAX); apart.set.len()];
+        for ((first, last), &group) in ranges.iter().zip(groups).filter_map(|(r, g)| Some(((*r)?, g))) {
+            let Some(common) = common.get_mut(group as usize) else { return false };
+            *common = (common.0.max(first), common.1.min(last));
+            if common.0 > common.1 {
+                return false;
+            }
+        }
+        self.are_apart(&apart.set, ranges)
+    }
+
     /// Activities (places in the term's list) no two of which can share an interval while each stays in its range; those
     /// without a range are left out, and no more than `enough` are asked for. First a greedy choice: what one block cannot
     /// put together is taken whole, then whatever goes with it, those that end first before others. Where a little more
     /// would be enough, or as many as can be are asked for, it is looked for exactly.
-    pub fn largest(&self, ranges: &[Option<Range>], enough: usize) -> Vec<usize> {
+    pub fn largest(&self, ranges: &[Option<Range>], enough: usize) -> Apart {
         let mut order: Vec<(usize, usize, usize)> =
             ranges.iter().enumerate().filter_map(|(k, r)| r.map(|r| (r.1, r.0, k))).collect();
         order.sort_unstable();
         let places = order.last().map_or(0, |o| o.0 + 1);
         let mut best: Vec<usize> = Vec::new();
+        let mut groups = None;
         let mut set: Vec<(usize, usize, usize)> = Vec::new();
         // By place: one bit, set where the base may stand.
         let mut based = vec![0u64; places / 64 + 1];
@@ -163,13 +197,19 @@ impl NeverTogether {
         let worth_it = enough == usize::MAX || enough.saturating_sub(best.len()) <= Self::SHORT;
         if exactly && worth_it && best.len() < enough {
             let (rivals, all) = (self.rivals(&order), Bits::below(order.len()));
-            while best.len() < enough
-                && let Some(set) = independent(&rivals, all, best.len() + 1, Self::NODES)
-            {
+            while best.len() < enough {
+                if let Some(of) = cliques(&rivals, best.len()) {
+                    // Those without a range are of no group.
+                    let mut by_activity = vec![u16::MAX; ranges.len()];
+                    order.iter().zip(of).for_each(|(o, group)| by_activity[o.2] = group);
+                    groups = Some(by_activity);
+                    break;
+                }
+                let Some(set) = independent(&rivals, all, best.len() + 1, Self::NODES) else { break };
                 best = set.into_iter().map(|i| order[i].2).collect();
             }
         }
-        best
+        Apart { set: best, groups }
     }
 
     /// By place in `order`, which is by the last places: those that can share an interval with it.
@@ -253,4 +293,83 @@ fn longest_ways(model: &Model, block: usize, from: u32, number: &[u32]) -> Vec<O
     }
     let countable = |d: i64| d.clamp(i64::from(Minute::MIN / 2), i64::from(Minute::MAX / 2)) as Minute;
     far.into_iter().map(|d| d.map(countable)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::schedule::search::rng::Rng;
+    use crate::schedule::{Activity, ActivityId, Force, Lag, Problem, Reason, ReasonId};
+
+    const CHAINS: u32 = 3;
+    const LINKS: u32 = 4;
+    const INTERVALS: usize = 12;
+
+    /// A few chains, each link further from the one before it than an interval is long.
+    fn chains() -> Problem {
+        let (horizon, reason) = (25 * INTERVALS as Minute, ReasonId(0));
+        let mut p = Problem { horizon, ..Problem::default() };
+        p.reasons.push(Reason { says: "any".into(), force: Force::Means, source: "invented".into() });
+        for k in 0..CHAINS * LINKS {
+            let (label, group) = (k.to_string(), k / LINKS);
+            p.activities.push(Activity {
+                label,
+                duration: 0,
+                group,
+                release: 0,
+                latest: horizon,
+                pinned: None,
+                reason,
+            });
+            if k % LINKS > 0 {
+                p.lags.push(Lag { from: ActivityId(k - 1), to: ActivityId(k), least: 30, reason });
+            }
+        }
+        p
+    }
+
+    /// Against every subset: a set that stands in other ranges is still one, and still as large as can be; one made for the ranges
+    /// stands in them.
+    #[test]
+    fn a_set_that_stands_is_as_large_as_the_best_of_all_subsets() {
+        let p = chains();
+        let model = Model::new(&p).unwrap();
+        let open: Vec<Interval> =
+            (0..INTERVALS as Minute).map(|i| Interval { from: 25 * i, to: 25 * i + 20 }).collect();
+        let n = (CHAINS * LINKS) as usize;
+        let apart = NeverTogether::new(&model, &(0..n as u32).collect::<Vec<_>>(), &open);
+        let mut rng = Rng::new(7);
+        let mut any = |wide: usize| {
+            let first = rng.below(2 * INTERVALS);
+            let last = (first + rng.below(wide)).min(2 * INTERVALS);
+            (!rng.chance(5)).then_some((first, last))
+        };
+        let (mut stood, mut other, mut known) = (0, 0, 0);
+        for round in 0..300 {
+            let mut ranges: Vec<Option<Range>> = (0..n).map(|_| any(1 + round % 12)).collect();
+            let of_then = apart.largest(&ranges, usize::MAX);
+            assert!(apart.are_apart(&of_then.set, &ranges));
+            known += usize::from(apart.stands(&of_then, &ranges));
+            for _ in 0..1 + round % 4 {
+                ranges[round * 7 % n] = any(12);
+                let meet = |x: usize, y: usize| match (ranges[x], ranges[y]) {
+                    (Some(a), Some(b)) => (a.0..=a.1).any(|p| (b.0..=b.1).contains(&p)) && !apart.always(x, y),
+                    _ => true,
+                };
+                let met: Vec<u32> =
+                    (0..n).map(|x| (0..n).filter(|&y| y != x && meet(x, y)).map(|y| 1u32 << y).sum()).collect();
+                let fits = |set: u32| (0..n).all(|x| set >> x & 1 == 0 || ranges[x].is_some() && met[x] & set == 0);
+                let most = (0..1u32 << n).filter(|&s| fits(s)).map(u32::count_ones).max().unwrap() as usize;
+                assert_eq!(apart.largest(&ranges, usize::MAX).set.len(), most, "{ranges:?}");
+                if apart.stands(&of_then, &ranges) {
+                    stood += 1;
+                    assert_eq!(of_then.set.len(), most, "{ranges:?}");
+                    assert!(fits(of_then.set.iter().map(|&x| 1u32 << x).sum()), "{ranges:?}");
+                } else {
+                    other += 1;
+                }
+            }
+        }
+        assert!(stood > 100 && other > 100 && known > 250, "{stood} {other} {known}");
+    }
 }
