@@ -2,7 +2,7 @@
 
 use super::source::{self, Source};
 use super::{Ended, Planning, files, text};
-use crate::app::views::{Facts, State, alarms};
+use crate::app::views::{Facts, State};
 use crate::plan::{Kind, PlannedTask};
 use anyhow::Result;
 use chrono::NaiveDate;
@@ -47,7 +47,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
         plan.tasks.iter().filter(|t| t.kind == Kind::Turn).filter(number).collect()
     };
     if args.json {
-        let data: Vec<_> = plan
+        let tubs: Vec<_> = plan
             .loads
             .iter()
             .map(|l| {
@@ -59,6 +59,7 @@ pub fn turns(args: &TurnsArgs) -> Result<Ended> {
                 serde_json::json!({ "tub": l.id, "joints": l.joints, "turns": turns })
             })
             .collect();
+        let data = serde_json::json!({ "alarms": source.alarms(), "tubs": tubs });
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);
     }
@@ -101,7 +102,7 @@ pub fn today(args: &TodayArgs) -> Result<Ended> {
     let going: Vec<&PlannedTask> =
         plan.tasks.iter().filter(|t| t.start.date_naive() < date && t.end.date_naive() >= date).collect();
     if args.json {
-        let alarms: Vec<String> = alarms(&facts).into_iter().map(|(_, says)| says).collect();
+        let alarms = source.alarms();
         let data = serde_json::json!({ "date": date, "alarms": alarms, "starting": starts, "going_on": going });
         files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
         return Ok(Ended::Done);

@@ -1,7 +1,7 @@
 //! `turnday plan`: plan a kitchen and print it.
 
 use super::{Ended, Planning, files, source, text};
-use crate::app::views::alarms;
+use crate::plan::notes::under_alarm;
 use crate::plan::{Plan, ways};
 use crate::schedule::WallClock;
 use anyhow::Result;
@@ -77,8 +77,11 @@ fn from_book(args: &PlanArgs) -> Result<Ended> {
         Ok(s) => s,
         Err(e) => return Ok(e),
     };
-    let alarms = alarms(&source.facts()).into_iter().map(|(_, says)| says).collect();
-    let plan = Plan { alarms, ..source.plan };
+    let alarms = source.alarms();
+    let mut plan = Plan { alarms, ..source.plan };
+    if !plan.alarms.is_empty() {
+        plan.notes.iter_mut().for_each(|n| *n = under_alarm(n));
+    }
     let data = serde_json::to_string_pretty(&plan)? + "\n";
     if let Some(path) = &args.output {
         files::write(path, &data)?;

@@ -2,7 +2,7 @@
 
 use super::source;
 use super::{Ended, Planning, files};
-use crate::app::views::{Asked, Name, sound, view};
+use crate::app::views::{Asked, Name, Shown, of_view, sound, view};
 use crate::kitchen::HEAVIEST_KG;
 use crate::units::Mass;
 use anyhow::Result;
@@ -37,6 +37,14 @@ pub struct ShowArgs {
     pub json: bool,
 }
 
+/// A view as data, headed by what is outside the limits by the record, the worst first.
+#[derive(serde::Serialize)]
+struct Told {
+    alarms: Vec<String>,
+    #[serde(flatten)]
+    shown: Shown,
+}
+
 /// A weight that a joint can have.
 fn weight(text: &str) -> Result<Mass, String> {
     let mass = Mass::parse(text).map_err(|e| e.to_string())?;
@@ -59,7 +67,9 @@ pub fn run(args: &ShowArgs) -> Result<Ended> {
     let asked = Asked { on: args.on, of: args.of.clone(), fit: args.fit };
     let shown = view(args.view, &facts, &asked).map_err(anyhow::Error::msg)?;
     if args.json {
-        files::print(&(serde_json::to_string_pretty(&shown)? + "\n"))?;
+        let alarms = of_view(args.view, &facts, &asked).into_iter().map(|(_, says)| says).collect();
+        let data = Told { alarms, shown };
+        files::print(&(serde_json::to_string_pretty(&data)? + "\n"))?;
     } else {
         let mut page = shown.page(usize::from(args.width));
         sound(&mut page, args.view, &facts, &asked);

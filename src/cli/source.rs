@@ -26,9 +26,14 @@ impl Source {
         Facts { kitchen, plan, record: record.as_ref(), now: crate::clock::now(), chart: None }
     }
 
-    /// What comes before all else by the record, a line each.
+    /// What is outside the limits by the record, the worst first.
+    pub fn alarms(&self) -> Vec<String> {
+        alarms(&self.facts()).into_iter().map(|(_, says)| says).collect()
+    }
+
+    /// The same before all else, a line each.
     pub fn alarmed(&self) -> String {
-        alarms(&self.facts()).into_iter().map(|(_, says)| format!("{says}\n")).collect()
+        self.alarms().into_iter().map(|says| says + "\n").collect()
     }
 }
 

@@ -1,6 +1,5 @@
 //! A plan as plain text: day by day, with what a person needs to trust it.
 
-use crate::plan::notes::under_alarm;
 use crate::plan::standing::{in_hand, sharings};
 use crate::plan::{Kind, LevelStanding, Plan, PlannedTask, Standing, When};
 use std::fmt::Write;
@@ -181,7 +180,6 @@ pub fn whole(plan: &Plan) -> String {
     }
     out += "\nCautions\n";
     for n in &plan.notes {
-        let n = if plan.alarms.is_empty() { n.clone() } else { under_alarm(n) };
         let _ = writeln!(out, "  {n}");
     }
     out

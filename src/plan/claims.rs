@@ -5,6 +5,7 @@
 
 use super::judge::{Broken, form};
 use super::model::{JointStory, Plan, PlannedTask, TubLoad, Use};
+use super::notes::under_alarm;
 use crate::kitchen::Kitchen;
 
 /// Everything in which `plan` differs from `told`, the plan told anew from the same times.
@@ -38,7 +39,9 @@ pub(super) fn false_claims(kitchen: &Kitchen, plan: &Plan, told: &Plan, bounds: 
             None => out.push(form(format!("the plan leaves out the life of {}", j.name), &[])),
         }
     }
-    for n in told.notes.iter().filter(|n| !plan.notes.contains(n)) {
+    // A plan that is headed by alarms does not say that it stays inside the limits.
+    let said = |n: &String| plan.notes.contains(n) || !plan.alarms.is_empty() && plan.notes.contains(&under_alarm(n));
+    for n in told.notes.iter().filter(|n| !said(n)) {
         out.push(form(format!("the plan leaves out a caution: {n}"), &[]));
     }
     let last = told.levels.len().saturating_sub(1);

@@ -149,6 +149,17 @@ fn open(gaps: &[Gap], which: usize, joint: &str, told: &[TurnTold]) -> Option<Op
     }
 }
 
+/// What was told of a gap that a turn at `at` parts, so that it was never as long as told: neither part of it is late then, and the
+/// days it was ruled to cost may be taken back.
+pub fn parted<'t>(limits: &Limits, joints: &[String], at: DateTime<Utc>, told: &'t [TurnTold]) -> Option<&'t TurnTold> {
+    let late = limits.value("turn_late_hours");
+    let hours = |t: TimeDelta| t.num_minutes() as f64 / 60.0;
+    told.iter().filter(|t| t.extra_hours > 0.0 && t.joints.iter().any(|j| joints.contains(j))).find(|t| {
+        let after = hours(t.at - at);
+        t.hours.is_some_and(|all| (0.0..all).contains(&after) && after < late && all - after < late)
+    })
+}
+
 /// When a task was begun and ended, and its id; what was ticked off without a beginning took as long as planned.
 fn spell<'t>(t: &'t PlannedTask, ran: &dyn Fn(&str) -> Ran) -> Option<(DateTime<Utc>, DateTime<Utc>, &'t str)> {
     let r = ran(&t.id);

@@ -90,6 +90,7 @@ fn logged_in_a_few_words() {
     assert!(s.contains("J1 weighed: 3.4 kg") && s.contains("4.8 days more"), "{s}");
     let again = said(&b, "weighed J1 3.4", 0);
     assert!(again.contains("on record already, on line 3; nothing was added"), "{again}");
+    assert!(!again.contains("--instead"), "nothing is said otherwise: {again}");
     let slip = said(&b, "weighed J1 26", 1);
     assert!(slip.contains("did you mean 2.6 kg") && slip.contains("--really"), "{slip}");
     let s = said(&b, "weighed J9 3", 2);
@@ -164,6 +165,28 @@ fn tasks_are_found_by_what_they_are_done_to() {
     assert!(s.contains("turn BOX 2: done") && s.contains("lift J2: done") && !s.contains("simmer"), "{s}");
     let s = b.run(&["history", "--joint", "J1"]).ends(0).out;
     assert!(s.contains("simmer") && !s.contains("lift J2"), "{s}");
+}
+
+/// What is said twice is not written twice; where it was said of another moment, that moment and the way to put it right are told.
+#[test]
+fn of_what_is_on_record_already_its_own_moment_is_told() {
+    let b = Bench::new();
+    begun(&b);
+    let log = |at: &[&str]| {
+        let args: Vec<&str> = ["log", "done put in BOX", "--really"].into_iter().chain(at.iter().copied()).collect();
+        b.run(&args).ends(0).out
+    };
+    let first = log(&["--at", "3 d ago"]);
+    let (moment, line) = first.trim().trim_end_matches(").").rsplit_once(" (line ").unwrap();
+    let again = log(&["--at", "2 d ago"]);
+    assert!(
+        again.starts_with(&format!("{moment}: that is on record already, on line {line}; nothing was added.")),
+        "{again}"
+    );
+    assert!(again.contains(&format!("`--instead {line}`")), "{again}");
+    let put_right = log(&["--at", "2 d ago", "--instead", line]);
+    assert!(!put_right.contains("already"), "{put_right}");
+    assert_ne!(put_right.split(" (line").next(), Some(moment));
 }
 
 #[test]

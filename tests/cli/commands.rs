@@ -118,8 +118,9 @@ fn turns_and_today() {
     let again = b.run(&["turns", "kitchen.json", "--steps", "60"]).ends(0);
     assert_eq!(turns.out, again.out, "planned anew with the same steps");
     let data = b.run(&["turns", "kitchen.json", "--plan", "plan.json", "--json"]).ends(0).json();
-    assert_eq!(data[0]["turns"].as_array().unwrap().len(), number);
-    let first = data[0]["turns"][0]["at"].as_str().unwrap()[..10].to_owned();
+    assert_eq!(data["tubs"][0]["turns"].as_array().unwrap().len(), number);
+    assert_eq!(data["alarms"], serde_json::json!([]), "a kitchen file has no record");
+    let first = data["tubs"][0]["turns"][0]["at"].as_str().unwrap()[..10].to_owned();
     let today = b.run(&["today", "kitchen.json", "--plan", "plan.json", "--on", &first]).ends(0);
     assert!(today.out.contains("Turn BOX (J1 and J2)"), "{}", today.out);
     assert!(today.out.lines().last().unwrap().starts_with("Next: "), "{}", today.out);

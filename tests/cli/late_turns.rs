@@ -51,7 +51,11 @@ fn a_gap_of_five_days_is_told_until_it_is_recorded_and_again_when_that_is_undone
         assert_eq!(data["alarms"], serde_json::json!([first]));
         b.write("plan.json", data.to_string());
         assert!(b.run(&["show", "turns", "--plan", "plan.json"]).ends(0).out.len() > 100, "it is read back");
-        assert_eq!(b.run(&["today", "--json"]).json()["alarms"], data["alarms"]);
+        for view in [&["today", "--json"][..], &["turns", "--json"], &["show", "tubs", "--json"]] {
+            assert_eq!(b.run(view).json()["alarms"], data["alarms"], "{view:?}");
+        }
+        assert_eq!(b.run(&["show", "record", "--json"]).json()["alarms"], serde_json::json!([]), "no page to work by");
+        assert!(!data["notes"].to_string().contains("stays inside the limits"), "{data}");
         assert_eq!(b.heads(&["plan", "-o", "other.json"]), first);
         let limits = b.limits();
         assert!(limits.len() == 1 && limits[0].contains(says) && limits[0].contains(&tell), "{limits:?}");
@@ -232,10 +236,29 @@ fn turns_are_told_as_the_record_has_them() {
     assert!(rows[2].contains("5.0 days since the last") && rows[2].ends_with(", done"), "{said}");
     assert!(said.lines().any(|l| l.ends_with("  in, done")), "{said}");
     let data = b.run(&["turns", "--json"]).ends(0).json();
-    let states: Vec<&str> = (0..3).map(|k| data[0]["turns"][k]["state"].as_str().unwrap()).collect();
+    let states: Vec<&str> = (0..3).map(|k| data["tubs"][0]["turns"][k]["state"].as_str().unwrap()).collect();
     assert_eq!(states, ["done", "skipped", "done"]);
-    let at = |k: usize| chrono::DateTime::parse_from_rfc3339(data[0]["turns"][k]["at"].as_str().unwrap()).unwrap();
+    let at =
+        |k: usize| chrono::DateTime::parse_from_rfc3339(data["tubs"][0]["turns"][k]["at"].as_str().unwrap()).unwrap();
     assert_eq!((at(2) - at(0)).num_hours().clamp(119, 120), (at(2) - at(0)).num_hours(), "five days apart: {data}");
+}
+
+/// A turn that was done but not ticked off, logged once the gap had been ruled on: the ruling is told, with what takes it back.
+#[test]
+fn a_turn_logged_after_the_ruling_tells_of_it() {
+    let b = turned(9, &[6]);
+    b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6d", "--log"]);
+    let line = b.run(&["history", "--json"]).json().as_array().map_or(0, Vec::len);
+    // One that leaves five days and more before it or after it takes nothing back.
+    let said = b.run(&["log", "turned BOX 2", "--at", "10 h ago", "--really"]).ends(0).out;
+    assert!(!said.contains("undo"), "{said}");
+    b.run(&["undo"]).ends(0);
+    let said = b.run(&["log", "turned BOX 2", "--at", "3 d ago", "--really"]).ends(0).out;
+    assert!(said.contains("6.0 days went by without a turn") && said.contains("rules 1.0 days more"), "{said}");
+    let tell = said.split('`').nth(1).unwrap().to_owned();
+    assert_eq!(tell, format!("turnday undo {line}"));
+    b.run(&tell.split(' ').skip(1).collect::<Vec<_>>()).ends(0);
+    assert!(b.limits().is_empty() && !b.run(&["plan"]).out.contains("missed-turn"), "the gap was none");
 }
 
 /// Meat that has outgrown its tub lies in it all the same; how much brine it has then nobody knows, and no salt sum is told of it.

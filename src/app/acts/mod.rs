@@ -14,8 +14,8 @@ mod trouble;
 mod trouble_words;
 mod words;
 
-pub use again::{history_of, said_since};
-pub(super) use again::{joints_of, longer, turns_told};
+pub use again::{history_of, said_since, turns_told};
+pub(super) use again::{joints_of, longer};
 pub use close::close;
 pub use doubt::doubt;
 pub use history::{Filter, Row, rows};

@@ -129,20 +129,26 @@ pub fn headed(alarms: &[(Vec<String>, String)]) -> Option<String> {
     Some(if alarms.len() == 1 { first.clone() } else { format!("First of {}: {first}", alarms.len()) })
 }
 
-/// Puts the alarms before what a page says, where it is a page to work by.
-pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
+/// The alarms that belong to a view: none where it is no page to work by, of a joint's page those of the joint.
+pub fn of_view(name: Name, facts: &Facts, asked: &Asked) -> Vec<(Vec<String>, String)> {
     let work = matches!(
         name,
         Name::Day | Name::Turns | Name::Tubs | Name::Joint | Name::Cook | Name::Freezer | Name::Week | Name::Rota
     );
     if !work {
-        return;
+        return Vec::new();
     }
     let mut found = alarms(facts);
     if name == Name::Joint {
         let asked_for = |j: &String| asked.of.as_ref().is_none_or(|of| of.eq_ignore_ascii_case(j));
         found.retain(|(joints, _)| joints.iter().any(asked_for));
     }
+    found
+}
+
+/// Puts the alarms before what a page says, where it is a page to work by.
+pub fn sound(page: &mut Page, name: Name, facts: &Facts, asked: &Asked) {
+    let found = of_view(name, facts, asked);
     let Some(head) = headed(&found).filter(|_| !page.sentence.text.contains(&found[0].1)) else { return };
     page.sentence = trouble(format!("{head} {}", page.sentence.text));
 }

@@ -28,7 +28,7 @@ mod tubs;
 mod turns;
 mod week;
 
-pub use alarms::{alarms, headed, sound};
+pub use alarms::{alarms, headed, of_view, sound};
 pub use brine::{Brine, Slip, filled, slip};
 pub use collect::Collect;
 pub use cook::Cook;

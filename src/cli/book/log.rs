@@ -2,13 +2,15 @@
 
 use super::super::{Ended, files};
 use super::{Which, open, refused, tell_cuts};
-use crate::app::acts::{EXAMPLES, Meant, moment, tell, understand};
-use crate::book::{Act, Book};
-use crate::kitchen::Joint;
+use crate::app::acts::{EXAMPLES, Meant, moment, tell, turns_told, understand};
+use crate::book::{Act, Book, Event, State, TaskAct};
 use crate::kitchen::spoken::{self, Here, Lean};
-use crate::process::durations;
+use crate::kitchen::{Joint, Limits};
+use crate::plan::late_turns::parted;
+use crate::process::{Kind, durations};
 use crate::units::Mass;
 use anyhow::Result;
+use chrono::{DateTime, Utc};
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = after_help())]
@@ -100,11 +102,10 @@ fn one(args: &LogArgs, book: &mut Book, m: Meant, here: Here) -> Result<std::res
         Ok(r) => r,
         Err(e) => return Ok(Err(e)),
     };
-    let when = act.when().unwrap_or(here.now);
-    let who = if by.is_empty() { String::new() } else { format!(", {by}") };
-    let mut says = format!("{}, {}{who}", tell(&act, &[]), moment(when, here.zone));
+    let mut says = said(&act, &by, here);
     if recorded.already {
-        says = format!("{says}: that is on record already, on line {}; nothing was added.", recorded.seq);
+        let events = book.events()?;
+        says = there_already(&act, events.iter().find(|e| e.seq == recorded.seq), here);
     } else {
         says = format!("{says} (line {}).", recorded.seq);
         says += &hint(&act, book);
@@ -112,9 +113,50 @@ fn one(args: &LogArgs, book: &mut Book, m: Meant, here: Here) -> Result<std::res
     Ok(Ok(serde_json::json!({ "line": recorded.seq, "already": recorded.already, "act": act, "says": says })))
 }
 
+/// An act, when it was done and by whom.
+fn said(act: &Act, by: &str, here: Here) -> String {
+    let who = if by.is_empty() { String::new() } else { format!(", {by}") };
+    format!("{}, {}{who}", tell(act, &[]), moment(act.when().unwrap_or(here.now), here.zone))
+}
+
+/// That an act was not written since another line says it already; where that line says it otherwise, how to put this in its place.
+fn there_already(act: &Act, line: Option<&Event>, here: Here) -> String {
+    let Some(line) = line else {
+        return format!("{}: that is on record already; nothing was added.", said(act, "", here));
+    };
+    let seq = line.seq;
+    let stands = said(&line.act, &line.by, here);
+    let mut says = format!("{stands}: that is on record already, on line {seq}; nothing was added.");
+    if said(act, "", here) != said(&line.act, "", here) {
+        says += &format!(" If it is wrong, say it again with `--instead {seq}`.");
+    }
+    says
+}
+
 /// What follows from an act, in a sentence.
 fn hint(act: &Act, book: &Book) -> String {
-    let Act::Weighed { joint, grams, .. } = act else { return String::new() };
+    match act {
+        Act::Weighed { joint, grams, .. } => of_weight(joint, *grams, book),
+        Act::Task { id, what: TaskAct::Finished, when } => of_turn(id, *when, book.state()),
+        _ => String::new(),
+    }
+}
+
+/// A turn that shows a gap to be shorter than what was ruled of it.
+fn of_turn(id: &str, when: DateTime<Utc>, state: &State) -> String {
+    let Some(line) = state.lines.get(id).map(|l| &l.line).filter(|l| l.kind == Kind::Turn) else {
+        return String::new();
+    };
+    let told = turns_told(state);
+    let Some(t) = parted(&Limits::with(&state.kitchen.limits), &line.joints, when, &told) else { return String::new() };
+    let (hours, line, days) = (t.hours.unwrap_or_default(), t.line, t.extra_hours / 24.0);
+    format!(
+        " Line {line} says {:.1} days went by without a turn, and rules {days:.1} days more in the brine: if this turn was done then, take that back with `turnday undo {line}`.",
+        hours / 24.0
+    )
+}
+
+fn of_weight(joint: &str, grams: f64, book: &Book) -> String {
     let Some(j) = book.state().kitchen.joints.iter().find(|j| j.name == *joint) else { return String::new() };
     let cure = &book.state().kitchen.cure;
     let asked = |weighed| f64::from(durations::cure(&Joint { weighed, ..j.clone() }, cure));
