@@ -72,7 +72,7 @@ impl Amounts {
         let Some(touched) = touched else {
             self.now.clear();
             self.now.extend(self.spans.iter().map(|s| bounds(&s.0, e)));
-            return true;
+            return (0..self.spans.len()).any(|i| self.part(i) != self.counted[i]);
         };
         let mut other = false;
         for &i in touched {
@@ -278,17 +278,17 @@ impl Rule for Amounts {
         let other = self.look(e, still.then_some(&touched));
         if other {
             self.profile();
-            if self.peak > self.capacity
-                && let Some(&(t, _, _)) = self.segments.iter().find(|s| s.2 > self.capacity)
-            {
-                self.cover(e, usize::MAX, t, self.capacity);
-                return e.fail(&self.facts);
-            }
+        }
+        if self.peak > self.capacity
+            && let Some(&(t, _, _)) = self.segments.iter().find(|s| s.2 > self.capacity)
+        {
+            self.cover(e, usize::MAX, t, self.capacity);
+            return e.fail(&self.facts);
         }
         if self.segments.is_empty() {
             self.checked.fill(None);
             self.before.clear();
-        } else if other {
+        } else if other || !still {
             let changed @ (from, to) = self.changed();
             let mut moved = touched.iter().copied().peekable();
             for i in 0..self.spans.len() {
