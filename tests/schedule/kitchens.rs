@@ -65,3 +65,25 @@ fn few_joints_are_proven_on_every_level() {
     }
     assert!(all >= 8, "{all} of 9");
 }
+
+/// Where nothing can be less late, what comes after lateness is bettered all the same, from the plan that is there: looking for less
+/// lateness must not lead away from it for good.
+#[test]
+fn a_plan_that_has_to_be_late_is_bettered_on_the_levels_after() {
+    for (joints, room, seed) in [(4, Room::Tight, 1), (4, Room::Tight, 2), (5, Room::Loose, 1), (5, Room::Tight, 1)] {
+        let p = kitchen(joints, room, seed);
+        let mut few = p.clone();
+        few.levels.truncate(4);
+        let proving = Options { prove: true, second: Second::Never, ..Options::default() };
+        let Outcome::Found(a) = solve(&few, &proving, &NodeBudget(200_000), &mut |_| {}) else {
+            panic!("{joints} {seed}")
+        };
+        assert!(a.is_proven_best() && a.cost[0] > 0, "{joints} {seed}: late, and no less is possible: {:?}", a.cost);
+        let was = cost(&p, &a.solution);
+        let from = Options { start_from: Some(a.solution), ..Options::default() };
+        let Outcome::Found(b) = solve(&p, &from, &NodeBudget(20_000), &mut |_| {}) else { panic!("{joints} {seed}") };
+        assert_eq!(check(&p, &b.solution), vec![]);
+        println!("{joints} {room:?} {seed}: {was:?} to {:?}", b.cost);
+        assert!(b.cost[..4] == was[..4] && b.cost[4..] < was[4..], "{joints} {seed}: {was:?} to {:?}", b.cost);
+    }
+}
