@@ -116,10 +116,12 @@ impl Carrying<'_> {
         }
         let fresh = Load::new(self.kitchen, tub, joints);
         let missed = self.history.map_or(0, |h| h.missed_turns(&l.id, told));
-        let turns = match out_again {
-            true => told,
+        let after_gap = self.history.and_then(|h| h.turns_after_gap(self.kitchen, &l.id, &fresh.joints, told));
+        let turns = match (out_again, after_gap) {
+            (true, _) => told,
+            (false, Some(turns)) => turns,
             // A lighter joint is not turned less for it, unless that has to be.
-            false => told.max(fresh.turns + missed),
+            (false, None) => told.max(fresh.turns + missed),
         };
         let boil = (l.boil as usize).min(self.old.loads.len() + 100);
         let kept = &mut self.out.kept;

@@ -6,13 +6,13 @@ use super::late_turns::{TurnTold, late_turns};
 use super::words::{length, moment};
 use super::{Plan, PlannedTask};
 use crate::kitchen::{Kitchen, Limits};
-use crate::process::arrangement::Arrangement;
+use crate::process::arrangement::{Arrangement, longest_gap};
 use crate::process::emit::{Emitted, Form, Promises, emit};
 use crate::process::facts::{self, Fact, Facts, Progress};
 use crate::process::graph::{self, Batch, Known};
-use crate::process::{Axis, Kind};
+use crate::process::{Axis, Kind, durations};
 use crate::schedule::{Force, Minute, Problem, Reason, ReasonId};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -185,6 +185,35 @@ impl History {
     pub(super) fn missed_turns(&self, load: &str, turns: u32) -> u32 {
         let missed = |k: &u32| self.tasks.get(&format!("turn {load} {k}")).is_some_and(|h| h.state == State::Skipped);
         (1..=turns.min(MOST_TURNS)).filter(missed).count() as u32
+    }
+
+    /// How many turns a load in the brine has in all, where it has once not been turned for longer than is good: those on record
+    /// and as many as the rest of its stay asks for, from now if it waits for one. What was missed is not made up by turning it more
+    /// often. The `planned` ones stay where they do not come much sooner after one another than the recipe says.
+    pub(super) fn turns_after_gap(&self, kitchen: &Kitchen, load: &str, joints: &[usize], planned: u32) -> Option<u32> {
+        let at = |id: &str| self.tasks.get(id).filter(|_| self.has_begun(id)).map(|h| h.start);
+        let put_in = at(&format!("put in {load}"))?;
+        let turn = |k: u32| format!("turn {load} {k}");
+        let told = (1..=planned.min(MOST_TURNS)).rev().find(|k| self.tasks.contains_key(&turn(*k))).unwrap_or(0);
+        let mut met: Vec<DateTime<Utc>> = (1..=told).filter_map(|k| at(&turn(k))).chain([put_in]).collect();
+        met.sort();
+        let longest = longest_gap(kitchen);
+        let ends = met.iter().skip(1).chain([&self.now]);
+        if met.iter().zip(ends).all(|(from, to)| *to - *from <= TimeDelta::minutes(longest.into())) {
+            return None;
+        }
+        let stay = |j: &usize| {
+            let joint = &kitchen.joints[*j];
+            let longer = self.longer.get(&joint.name).copied().unwrap_or(0).clamp(0, 100_000);
+            durations::cure(joint, &kitchen.cure) + longer
+        };
+        let every = (kitchen.cure.turn_every_days * 1440.0) as Minute;
+        let last = met.last().map_or(put_in, |m| *m).max(self.now - TimeDelta::minutes(every.into()));
+        let lift = put_in + TimeDelta::minutes(joints.iter().map(stay).max().unwrap_or(0).into());
+        let rest = (lift - last).num_minutes().clamp(0, 1_000_000) as Minute;
+        let least = told + durations::turns_to_come(rest, &kitchen.cure, longest);
+        let crowded = |n: u32| 6 * i64::from(rest) < 5 * i64::from(every) * i64::from(n.saturating_sub(told) + 1);
+        Some(if planned < least || crowded(planned) { least } else { planned })
     }
 
     /// What of an arrangement is settled: loads put in, cooks put on. A later task in the record settles it as well.

@@ -39,10 +39,15 @@ pub fn cure_at_once_good(need: Minute, cure: &Cure, limits: &Limits) -> Minute {
 /// Turns for a stay of `stay` minutes: as many as make the gaps, the last one to the lift included, come nearest to the
 /// recipe's interval, and never so few that gaps of `longest` minutes do not span the stay and half a day more.
 pub fn turns(stay: Minute, cure: &Cure, longest: Minute) -> u32 {
+    turns_to_come(stay, cure, longest).max(1)
+}
+
+/// The same of what is left of a stay since the last turn: perhaps none.
+pub fn turns_to_come(rest: Minute, cure: &Cure, longest: Minute) -> u32 {
     let every = (cure.turn_every_days * 1440.0).max(1.0);
-    let nearest = (f64::from(stay) / every).round() as u32;
-    let fewest = (f64::from(stay + 720) / f64::from(longest.max(1))).ceil() as u32;
-    nearest.max(fewest).saturating_sub(1).max(1)
+    let nearest = (f64::from(rest) / every).round() as u32;
+    let fewest = (f64::from(rest.saturating_add(720)) / f64::from(longest.max(1))).ceil() as u32;
+    nearest.max(fewest).saturating_sub(1)
 }
 
 /// Weighing out and boiling: elapsed and hands.

@@ -90,6 +90,7 @@ pub fn lay(kitchen: &Kitchen, limits: &Limits, axis: &Axis, batch: &mut Batch, f
     it.imply(&mut batch.graph);
     it.count_from_the_start(&mut batch.graph, &lengths);
     it.close_turns(batch);
+    it.part_long_gaps(batch);
     it.links(batch);
     it.long_chills(&batch.graph);
     it.rest(batch);
@@ -291,6 +292,22 @@ impl Layer<'_> {
                 graph.add_edge(last, lift, link);
             }
             *turns = left;
+        }
+    }
+
+    /// One long gap and a plain one are the most that two running may come to. Where one has gone by that was longer than any may be,
+    /// that is told of it alone: turning all the sooner after it makes nothing good.
+    fn part_long_gaps(&self, batch: &mut Batch) {
+        let long = self.limits.minutes("turn_gap_once");
+        let graph = &mut batch.graph;
+        for three in batch.turns.iter().flat_map(|turns| turns.windows(3)) {
+            let end = graph[three[0]].pinned.map(|start| start + graph[three[0]].minutes);
+            let next = graph[three[1]].pinned.unwrap_or(self.now);
+            if end.is_some_and(|end| next - end > long)
+                && let Some(two) = graph.find_edge(three[0], three[2])
+            {
+                graph[two] = Link::NONE;
+            }
         }
     }
 

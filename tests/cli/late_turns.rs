@@ -7,6 +7,12 @@ use super::support::Bench;
 fn turned(put_in: u32, turns: &[u32]) -> Bench {
     let b = Bench::new();
     b.kitchen("small.json");
+    begun(&b, put_in, turns);
+    b
+}
+
+/// The same with a kitchen that is there.
+fn begun(b: &Bench, put_in: u32, turns: &[u32]) {
     b.run(&["start", "kitchen.json", "--steps", "60", "--by", "R"]).ends(0);
     let log = |what: &str, days: u32| {
         let at = format!("{days} d ago");
@@ -16,7 +22,6 @@ fn turned(put_in: u32, turns: &[u32]) -> Bench {
     for (k, days) in turns.iter().enumerate() {
         log(&format!("turned BOX {}", k + 1), *days);
     }
-    b
 }
 
 impl Bench {
@@ -241,6 +246,45 @@ fn turns_are_told_as_the_record_has_them() {
     let at =
         |k: usize| chrono::DateTime::parse_from_rfc3339(data["tubs"][0]["turns"][k]["at"].as_str().unwrap()).unwrap();
     assert_eq!((at(2) - at(0)).num_hours().clamp(119, 120), (at(2) - at(0)).num_hours(), "five days apart: {data}");
+}
+
+/// What was missed is not made up by turning sooner: after days without a turn the rest of the stay is parted as ever, a day to five
+/// between turns (common practice, no source) and no more of them than one in three days, nothing is turned just before it is lifted, and the gap is told once.
+#[test]
+fn turns_that_were_missed_are_not_made_up() {
+    for gap in [5, 6, 8] {
+        // Pork that came when it was put in: else nobody has time for it before its day.
+        let b = Bench::new();
+        b.kitchen("small.json");
+        let day = |n: i64| (chrono::Utc::now() + chrono::TimeDelta::days(n)).format("%Y-%m-%d 18:00").to_string();
+        let text = std::fs::read_to_string(b.path("kitchen.json")).unwrap();
+        let text = text.replace("2026-12-04 18:00", &day(-4 - i64::from(gap))).replace("2026-12-24 18:00", &day(20));
+        b.write("kitchen.json", text.replace("\"starts\": \"2026-12-03 18:00\", ", ""));
+        begun(&b, gap + 3, &[gap]);
+        let accept = b.run(&["replan", "--steps", "300", "--accept"]);
+        let limits = accept.out.split("\nLimits\n").nth(1).unwrap_or_default();
+        let told = limits.matches("a gap between turns may be").count();
+        assert!(gap < 6 || told == 1, "{gap}: {}", accept.out);
+        let turns = b.run(&["turns", "--json"]).ends(0).json();
+        let at = |v: &serde_json::Value| chrono::DateTime::parse_from_rfc3339(v["at"].as_str().unwrap()).unwrap();
+        let tub = turns["tubs"].as_array().unwrap().iter().find(|t| t["tub"] == "BOX").unwrap();
+        let to_come: Vec<_> =
+            tub["turns"].as_array().unwrap().iter().filter(|t| t["state"] != "done").map(at).collect();
+        assert!(!to_come.is_empty(), "{gap}: {}{}", accept.out, accept.err);
+        for pair in to_come.windows(2) {
+            let hours = (pair[1] - pair[0]).num_hours();
+            assert!((24..=5 * 24).contains(&hours), "{gap}: {hours} hours between turns: {tub}");
+        }
+        let lifts = b.run(&["plan", "--json"]).json();
+        let lifts =
+            lifts["tasks"].as_array().unwrap().iter().filter(|t| t["id"].as_str().unwrap().starts_with("lift "));
+        let start = |t: &serde_json::Value| chrono::DateTime::parse_from_rfc3339(t["start"].as_str().unwrap()).unwrap();
+        let last = lifts.map(start).max().unwrap();
+        let hours = (last - *to_come.last().unwrap()).num_hours();
+        assert!(hours >= 12, "{gap}: turned {hours} hours before the last lift");
+        let days = (last.to_utc() - chrono::Utc::now()).num_hours() as f64 / 24.0;
+        assert!(to_come.len() as f64 <= (days + 3.0) / 3.0 + 0.5, "{gap}: {} turns in {days} days", to_come.len());
+    }
 }
 
 /// A turn that was done but not ticked off, logged once the gap had been ruled on: the ruling is told, with what takes it back.

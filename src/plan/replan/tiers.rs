@@ -180,7 +180,8 @@ impl Replanner<'_> {
         let with = |change: i64| {
             let mut a = a.clone();
             for (l, id) in a.loads.iter_mut().zip(&ids).filter(|(l, _)| !l.joints.iter().all(lifted)) {
-                let fewest = Load::new(kitchen, l.tub, l.joints.clone()).turns;
+                let after_gap = self.again.history.turns_after_gap(kitchen, id, &l.joints, l.turns);
+                let fewest = after_gap.unwrap_or_else(|| Load::new(kitchen, l.tub, l.joints.clone()).turns);
                 let turns = (i64::from(l.turns) + change).clamp(1, i64::from(MOST_TURNS)) as u32;
                 // Never fewer than the stay asks for, and what is in the record stays.
                 if change > 0 || (turns >= fewest && !(turns + 1..=l.turns.min(MOST_TURNS)).any(|k| begun(id, k))) {
