@@ -256,7 +256,7 @@ fn turns_that_were_missed_are_not_made_up() {
         // Pork that came when it was put in: else nobody has time for it before its day.
         let b = Bench::new();
         b.kitchen("small.json");
-        let day = |n: i64| (chrono::Utc::now() + chrono::TimeDelta::days(n)).format("%Y-%m-%d 18:00").to_string();
+        let day = |n: i64| (turnday::clock::now() + chrono::TimeDelta::days(n)).format("%Y-%m-%d 18:00").to_string();
         let text = std::fs::read_to_string(b.path("kitchen.json")).unwrap();
         let text = text.replace("2026-12-04 18:00", &day(-4 - i64::from(gap))).replace("2026-12-24 18:00", &day(20));
         b.write("kitchen.json", text.replace("\"starts\": \"2026-12-03 18:00\", ", ""));
@@ -282,7 +282,7 @@ fn turns_that_were_missed_are_not_made_up() {
         let last = lifts.map(start).max().unwrap();
         let hours = (last - *to_come.last().unwrap()).num_hours();
         assert!(hours >= 12, "{gap}: turned {hours} hours before the last lift");
-        let days = (last.to_utc() - chrono::Utc::now()).num_hours() as f64 / 24.0;
+        let days = (last.to_utc() - turnday::clock::now()).num_hours() as f64 / 24.0;
         assert!(to_come.len() as f64 <= (days + 3.0) / 3.0 + 0.5, "{gap}: {} turns in {days} days", to_come.len());
     }
 }
