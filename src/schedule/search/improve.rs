@@ -18,6 +18,8 @@ struct Improver<'s, 'a> {
     /// What the best plan met costs, and its blocks where it is not the one that is worked on.
     best: Vec<i64>,
     home: Option<Vec<(usize, Saved)>>,
+    /// Rounds since the last gain.
+    idle: usize,
 }
 
 /// Rounds without a gain, for each block, after which the work goes on at the best plan again, or away from it.
@@ -38,7 +40,7 @@ pub(super) fn improve(
     if blocks == 0 || best.as_slice() == bound {
         return;
     }
-    let mut it = Improver { space, tally, stop, offer, awake, best, home: None };
+    let mut it = Improver { space, tally, stop, offer, awake, best, home: None, idle: 0 };
     // Where the first level may still get better, the work begins away from the best plan.
     let open = |it: &Improver<'_, '_>| it.best.first() > bound.first();
     if open(&it) && it.wander(rng) {
@@ -64,11 +66,9 @@ pub(super) fn improve(
         }
     }
     let spells = it.space.model.spells.len();
-    let mut idle = 0;
     // Rounds that change nothing at all (no block can move) must not go on for ever without a node being counted.
     while !it.done() {
         let before = it.space.nodes;
-        let known = it.best.clone();
         match rng.below(10) {
             0..=2 if spells > 0 => it.close_spell(rng),
             3 if rng.chance(20) && it.tally.cost.first() > bound.first() => it.hurry(rng),
@@ -76,12 +76,12 @@ pub(super) fn improve(
             4..=6 => it.shift_window(rng),
             _ => it.reinsert(rng),
         }
+        it.idle += 1;
         if it.tell() {
             return;
         }
-        idle = if it.best < known { 0 } else { idle + 1 };
-        if idle > AWAY * blocks {
-            idle = 0;
+        if it.idle > AWAY * blocks {
+            it.idle = 0;
             match it.home.take() {
                 Some(home) => it.go_back(&home),
                 None if open(&it) && it.wander(rng) => return,
@@ -101,7 +101,7 @@ impl Improver<'_, '_> {
             return false;
         }
         self.best.clone_from(&self.tally.cost);
-        self.home = None;
+        (self.home, self.idle) = (None, 0);
         (self.offer)(self.space)
     }
 
@@ -113,9 +113,7 @@ impl Improver<'_, '_> {
         self.home = (self.tally.cost > self.best).then_some(home);
         self.tell()
     }
-}
 
-impl Improver<'_, '_> {
     fn done(&self) -> bool {
         self.stop.should_stop(self.space.nodes)
     }
