@@ -6,11 +6,13 @@ use chrono::{DateTime, Utc};
 
 use super::acts::{joints_of, longer, tell, turns_told};
 use super::record::{
-    Before, Came, Collected, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble, Weighed,
+    Before, Came, Collected, Counted, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble,
+    Weighed,
 };
-use crate::book::{Act, Event, PlanLine, ReadingOf, State, TaskAct};
+use crate::book::{Act, Event, Gone, Lot, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::{Joint, Kitchen, read};
-use crate::process::Kind;
+use crate::process::{Kind, durations};
+use crate::units::Mass;
 
 /// What a book comes to.
 pub fn record(state: &State, events: &[Event]) -> Record {
@@ -66,6 +68,7 @@ pub fn record(state: &State, events: &[Event]) -> Record {
             by: t.mark.by.clone(),
         })
         .collect();
+    out.packs = state.lots.iter().filter(|l| !l.over).map(counted).collect();
     out.troubles = state
         .troubles
         .iter()
@@ -90,6 +93,25 @@ pub fn record(state: &State, events: &[Event]) -> Record {
     out.longer = longer(state);
     out.entries = events.iter().map(|e| entry(state, events, e)).collect();
     out
+}
+
+fn counted(lot: &Lot) -> Counted {
+    let of = |gone: Gone| lot.taken.iter().filter(|t| t.gone == gone).map(|t| t.packs).sum::<u32>();
+    let all = [Gone::Eaten, Gone::Sold, Gone::GivenAway, Gone::ThrownAway];
+    Counted {
+        joint: lot.joint.clone(),
+        packs: lot.packs,
+        grams: lot.grams,
+        gone: all.into_iter().map(|g| (g.word().to_owned(), of(g))).filter(|g| g.1 > 0).collect(),
+        left: lot.left(),
+        when: lot.mark.when,
+        by: lot.mark.by.clone(),
+    }
+}
+
+/// The lot whose last count stands on a line.
+fn lot_of(state: &State, line: u64) -> Option<Counted> {
+    state.lots.iter().find(|l| l.mark.seq == line).map(counted)
 }
 
 fn probed(of: &ReadingOf) -> Probed {
@@ -119,6 +141,12 @@ fn entry(state: &State, events: &[Event], e: &Event) -> Entry {
     }
 }
 
+/// The name of the batch that all of some joints are of, where they name one.
+fn batch_of<'j>(joints: &[&'j Joint]) -> Option<&'j str> {
+    let (first, rest) = joints.split_first()?;
+    (!first.batch.is_empty() && rest.iter().all(|j| j.batch == first.batch)).then_some(first.batch.as_str())
+}
+
 /// Walks through the acts that count, in order, and keeps what left the kitchen with its joints.
 #[derive(Default)]
 struct Walk {
@@ -130,6 +158,10 @@ struct Walk {
     weights: BTreeMap<String, f64>,
     tastes: Vec<Tasted>,
     notes: Vec<(String, String)>,
+    /// By joint: the line of its last count.
+    lots: BTreeMap<String, u64>,
+    /// Joints that left the kitchen and were neither lifted nor packed by the record, with their batch.
+    unsure: Vec<Before>,
     out: Vec<Before>,
 }
 
@@ -144,21 +176,21 @@ fn before(state: &State, events: &[Event]) -> Vec<Before> {
             None => Some(&e.act),
         };
         if let Some(act) = act {
-            walk.act(act, e);
+            walk.act(act, e, state);
         }
     }
     walk.out
 }
 
 impl Walk {
-    fn act(&mut self, act: &Act, e: &Event) {
+    fn act(&mut self, act: &Act, e: &Event, state: &State) {
         match act {
             Act::Started { kitchen } | Act::KitchenChanged { kitchen, .. } => {
                 let Some(new) = read::read("the book", kitchen).kitchen else { return };
                 if let Some(old) = self.kitchen.take() {
                     let stays: HashSet<&str> = new.joints.iter().map(|j| j.name.as_str()).collect();
                     let gone: Vec<&Joint> = old.joints.iter().filter(|j| !stays.contains(j.name.as_str())).collect();
-                    self.close(&old, &gone);
+                    self.close(&old, &gone, state);
                 }
                 self.began.get_or_insert(e.at);
                 self.kitchen = Some(new);
@@ -183,6 +215,14 @@ impl Walk {
                 by: e.by.clone(),
             }),
             Act::Note { about, text, .. } => self.notes.push((about.clone(), text.clone())),
+            Act::Packs { joint, .. } => {
+                let line = state.corrected.get(&e.seq).copied().unwrap_or(e.seq);
+                self.lots.insert(joint.clone(), line);
+                if self.kitchen.as_ref().is_some_and(|k| k.joints.iter().all(|j| j.name != *joint)) {
+                    self.late_count(joint, lot_of(state, line));
+                    self.lots.remove(joint);
+                }
+            }
             _ => {}
         }
     }
@@ -193,27 +233,21 @@ impl Walk {
         Some((line, self.tasks.get(&line.id)?))
     }
 
-    /// Joints that left the kitchen after they were lifted are a finished batch; those that never went in are not.
-    fn close(&mut self, old: &Kitchen, gone: &[&Joint]) {
-        let lifted = |j: &&&Joint| self.done(Kind::Rinse, &j.name).is_some_and(|d| d.1.finished.is_some());
-        let joints: Vec<Came> = gone.iter().filter(lifted).map(|j| self.came(j)).collect();
-        if joints.is_empty() {
+    /// Joints that left the kitchen after they were lifted, or that packs were counted of, are a finished batch; those that never went
+    /// in are not.
+    fn close(&mut self, old: &Kitchen, gone: &[&Joint], state: &State) {
+        let through = |j: &&&Joint| {
+            let lifted = self.done(Kind::Rinse, &j.name).is_some_and(|d| d.1.finished.is_some());
+            lifted || self.lots.contains_key(&j.name)
+        };
+        let (through, unsure): (Vec<&Joint>, Vec<&Joint>) = gone.iter().partition(through);
+        let came = |all: Vec<&Joint>| all.into_iter().map(|j| self.came(j, state)).collect();
+        let (through, unsure) = (self.batch(old, gone, came(through)), self.batch(old, gone, came(unsure)));
+        self.unsure.push(unsure);
+        if through.joints.is_empty() {
             return;
         }
-        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.1.finished).min().or(self.began);
-        let cure = &old.cure;
-        self.out.push(Before {
-            name: old.name.clone(),
-            began: began.unwrap_or_default(),
-            recipe: Recipe {
-                salt_percent: cure.salt_percent,
-                sugar_percent: cure.sugar_percent,
-                nitrite_mg_per_kg: cure.curing_salt.as_ref().map(|b| b.target_mg_per_kg),
-                days_per_kg: cure.days_per_kg,
-                turn_every_days: cure.turn_every_days,
-            },
-            joints,
-        });
+        self.out.push(through);
         // The next batch may use the same names again.
         for line in &self.lines {
             if line.joints.iter().all(|j| gone.iter().any(|g| g.name == *j)) {
@@ -224,18 +258,65 @@ impl Walk {
         self.tastes.retain(|t| !name(&t.joint));
         self.notes.retain(|n| !name(&n.0));
         self.weights.retain(|n, _| !name(n));
+        self.lots.retain(|n, _| !name(n));
     }
 
-    fn came(&self, joint: &Joint) -> Came {
+    /// A batch of joints that left a kitchen.
+    fn batch(&self, old: &Kitchen, gone: &[&Joint], joints: Vec<Came>) -> Before {
+        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.1.finished).min().or(self.began);
+        let cure = &old.cure;
+        Before {
+            name: batch_of(gone).unwrap_or(&old.name).to_owned(),
+            began: began.unwrap_or_default(),
+            recipe: Recipe {
+                salt_percent: cure.salt_percent,
+                sugar_percent: cure.sugar_percent,
+                nitrite_mg_per_kg: cure.curing_salt.as_ref().map(|b| b.target_mg_per_kg),
+                days_per_kg: cure.days_per_kg,
+                turn_every_days: cure.turn_every_days,
+            },
+            joints,
+        }
+    }
+
+    /// A count of a joint whose batch is over. Of packs that were counted something came, whatever else is not on record.
+    fn late_count(&mut self, joint: &str, counted: Option<Counted>) {
+        let find = |all: &mut Vec<Before>| {
+            let mut places = (0..all.len()).rev();
+            places.find_map(|b| Some((b, all[b].joints.iter().position(|c| c.joint == joint)?)))
+        };
+        if let Some((b, c)) = find(&mut self.out) {
+            let came = &mut self.out[b].joints[c];
+            came.packs = counted.or(came.packs.take());
+        } else if let Some((b, c)) = find(&mut self.unsure) {
+            let came = Came { packs: counted, ..self.unsure[b].joints.remove(c) };
+            self.out.push(Before { joints: vec![came], ..self.unsure[b].clone() });
+        }
+    }
+
+    fn came(&self, joint: &Joint, state: &State) -> Came {
         let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.1.finished);
         let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
         let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, h)| {
             Some(((line.end - line.start).num_minutes(), (h.finished? - h.started?).num_minutes()))
         });
+        let begun = |kind| {
+            let line = self.lines.iter().find(|l| l.kind == kind && l.joints.contains(&joint.name))?;
+            Some(self.tasks.get(&line.id).and_then(|h| h.started.or(h.finished)).unwrap_or(line.start))
+        };
+        let weighed = self.weights.get(&joint.name).copied();
+        let kg = weighed.unwrap_or_else(|| joint.planned_weight().as_kg());
         Came {
             joint: joint.name.clone(),
             outcome: joint.outcome.words().to_owned(),
-            kg: self.weights.get(&joint.name).copied().unwrap_or_else(|| joint.planned_weight().as_kg()),
+            product: joint.outcome,
+            kg,
+            weighed: weighed.is_some() || joint.weighed.is_some(),
+            table_kg: durations::packed_kg(&Joint { weighed: Some(Mass::kg(kg)), ..joint.clone() }),
+            frozen: joint.is_frozen() || self.done(Kind::Freeze, &joint.name).is_some(),
+            cooked: begun(Kind::Chill),
+            packed: begun(Kind::VacuumPack),
+            packs: self.lots.get(&joint.name).and_then(|&line| lot_of(state, line)),
             brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
             simmer,
             tastes: self.tastes.iter().filter(|t| t.joint == joint.name).cloned().collect(),

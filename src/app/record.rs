@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, HashSet};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 
+use crate::kitchen::Outcome;
 use crate::plan::late_turns::TurnTold;
 
 /// A task that was begun, finished or left out.
@@ -142,13 +143,43 @@ pub struct Recipe {
     pub turn_every_days: f64,
 }
 
+/// The packs of a joint, as they were counted.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Counted {
+    pub joint: String,
+    pub packs: u32,
+    /// What all of them weighed together, where somebody said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub grams: Option<f64>,
+    /// What became of those that are no longer there ("eaten"), and of how many.
+    pub gone: Vec<(String, u32)>,
+    pub left: u32,
+    pub when: DateTime<Utc>,
+    pub by: String,
+}
+
 /// What a joint of a batch came to.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Came {
     pub joint: String,
     pub outcome: String,
+    #[serde(skip)]
+    pub product: Outcome,
     /// Green, kg.
     pub kg: f64,
+    /// Whether that is what a scale said.
+    pub weighed: bool,
+    /// Packed weight that the yields make of it, kg.
+    pub table_kg: f64,
+    pub frozen: bool,
+    /// When it was cooked, if it was, and when it was packed: by the record, else as planned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cooked: Option<DateTime<Utc>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub packed: Option<DateTime<Utc>>,
+    /// Nothing where nobody counted them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub packs: Option<Counted>,
     /// Days in the brine, put in to lifted, as they happened.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub brine_days: Option<f64>,
@@ -182,6 +213,8 @@ pub struct Record {
     pub collected: Vec<Collected>,
     pub notes: Vec<Noted>,
     pub tastes: Vec<Tasted>,
+    /// Packs of the joints that are in the kitchen.
+    pub packs: Vec<Counted>,
     pub troubles: Vec<Trouble>,
     /// Which late turns are among them.
     pub turns_told: Vec<TurnTold>,

@@ -1,5 +1,6 @@
 //! What a line of the journal says: who recorded which act, and when.
 
+use super::packs::Gone;
 use crate::process::Kind;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Deserializer, Serialize};
@@ -82,6 +83,21 @@ pub enum Act {
         joint: String,
         score: u8,
         text: String,
+        when: DateTime<Utc>,
+    },
+    /// Packs that came of a joint, and what they weigh together.
+    Packs {
+        joint: String,
+        packs: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grams: Option<f64>,
+        when: DateTime<Utc>,
+    },
+    /// Packs that are no longer there.
+    Taken {
+        joint: String,
+        packs: u32,
+        gone: Gone,
         when: DateTime<Utc>,
     },
     Snoozed {
@@ -224,6 +240,8 @@ impl Act {
             Self::Trouble { .. } => "trouble",
             Self::Note { .. } => "note",
             Self::Taste { .. } => "taste",
+            Self::Packs { .. } => "packs",
+            Self::Taken { .. } => "taken",
             Self::Snoozed { .. } => "snoozed",
             Self::Nudged { .. } => "nudged",
             Self::Undone { .. } => "undone",
@@ -233,7 +251,7 @@ impl Act {
     }
 
     /// Every kind that [`Act::kind`] gives.
-    pub const KINDS: [&str; 15] = [
+    pub const KINDS: [&str; 17] = [
         "started",
         "kitchen",
         "plan",
@@ -244,6 +262,8 @@ impl Act {
         "trouble",
         "note",
         "taste",
+        "packs",
+        "taken",
         "snoozed",
         "nudged",
         "undone",
@@ -261,6 +281,8 @@ impl Act {
             | Self::Trouble { when, .. }
             | Self::Note { when, .. }
             | Self::Taste { when, .. }
+            | Self::Packs { when, .. }
+            | Self::Taken { when, .. }
             | Self::Nudged { when, .. } => Some(*when),
             _ => None,
         }
@@ -282,6 +304,8 @@ impl Act {
                 | Self::Trouble { .. }
                 | Self::Note { .. }
                 | Self::Taste { .. }
+                | Self::Packs { .. }
+                | Self::Taken { .. }
         )
     }
 }

@@ -21,7 +21,7 @@ const AHEAD: TimeDelta = TimeDelta::minutes(15);
 /// No temperature in a kitchen is outside this, °C.
 const CELSIUS: std::ops::RangeInclusive<f64> = -60.0..=300.0;
 
-type Answer = Result<Fit, Refused>;
+pub(super) type Answer = Result<Fit, Refused>;
 
 fn refuse(says: impl Into<String>) -> Answer {
     Err(Refused::new(says))
@@ -49,6 +49,16 @@ fn known(what: &str, name: &str, all: Vec<String>) -> Result<(), Refused> {
 impl State {
     pub fn joint_names(&self) -> Vec<String> {
         self.kitchen.joints.iter().map(|j| j.name.clone()).collect()
+    }
+
+    /// The joints of the kitchen and all that ever were in a plan: packs outlast the joints.
+    pub fn all_joint_names(&self) -> Vec<String> {
+        let mut names = self.joint_names();
+        names.extend(self.lines.iter().flat_map(|(_, l)| l.line.joints.iter().cloned()));
+        names.extend(self.lots.iter().map(|l| l.joint.clone()));
+        names.sort();
+        names.dedup();
+        names
     }
 
     /// Tubs, and their second and later loads as the plan calls them.
@@ -139,6 +149,14 @@ impl State {
                 };
                 Ok(self.tastes.iter().rev().find(same).map_or(Fit::New, |t| Fit::Already(t.mark.seq)))
             }
+            Act::Packs { joint, packs, grams, .. } => {
+                known("joint", joint, self.all_joint_names())?;
+                self.lots.count_fits(joint, *packs, *grams)
+            }
+            Act::Taken { joint, packs, gone, when } => {
+                known("joint", joint, self.all_joint_names())?;
+                self.lots.take_fits(joint, *packs, *gone, *when)
+            }
             Act::Snoozed { task, .. } => self.task_known(task).map(|()| Fit::New),
             Act::Nudged { task, key, .. } => {
                 // A nudge of a task that has since left the plan was sent all the same.
@@ -209,6 +227,6 @@ fn temperature(celsius: f64) -> Result<(), Refused> {
     Err(Refused::new(format!("{celsius} °C is no temperature of a kitchen")))
 }
 
-fn twice(a: DateTime<Utc>, b: DateTime<Utc>) -> bool {
+pub(super) fn twice(a: DateTime<Utc>, b: DateTime<Utc>) -> bool {
     (a - b).abs() < TWICE
 }

@@ -13,6 +13,7 @@ mod fits;
 pub mod journal;
 mod lines;
 mod lock;
+mod packs;
 pub mod place;
 mod snapshot;
 mod state;
@@ -23,6 +24,7 @@ pub use error::{Error, Refused, Result};
 pub use event::{Act, Event, PlanLine, RawPlan, ReadingOf, RulingRecord, TaskAct};
 pub use lines::Lines;
 pub use lock::{Lock, PATIENCE};
+pub use packs::{Gone, Lot, Lots, TakenRecord};
 pub use state::{
     CollectedRecord, LineRecord, Mark, NoteRecord, ReadingRecord, State, TaskRecord, TasteRecord, TroubleRecord,
     WeightRecord,
@@ -39,7 +41,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// The version of the journal's format that this program writes, and the newest it reads.
-pub const FORMAT: u64 = 1;
+pub const FORMAT: u64 = 2;
 
 /// A tail that was no part of the book.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -152,7 +154,7 @@ impl Book {
         let no_beginning = || Error::NoBeginning { folder: folder.to_owned() };
         let (value, head) = journal::header(&bytes).ok_or_else(no_beginning)?;
         match value.get("format").and_then(serde_json::Value::as_u64) {
-            Some(FORMAT) => {}
+            Some(1..=FORMAT) => {}
             Some(format) if format > FORMAT => return Err(Error::Newer { folder: folder.to_owned(), format }),
             _ => return Err(no_beginning()),
         }

@@ -3,6 +3,7 @@
 use super::error::Refused;
 use super::event::{Act, Event, PlanLine, RawPlan, ReadingOf, RulingRecord, TaskAct};
 use super::lines::Lines;
+use super::packs::Lots;
 use crate::kitchen::{Kitchen, read};
 use crate::units::Mass;
 use chrono::{DateTime, Utc};
@@ -111,6 +112,7 @@ pub struct State {
     pub readings: Vec<ReadingRecord>,
     pub notes: Vec<NoteRecord>,
     pub tastes: Vec<TasteRecord>,
+    pub lots: Lots,
     pub troubles: Vec<TroubleRecord>,
     /// Until when a task's nudges are put off.
     pub snoozed: BTreeMap<String, DateTime<Utc>>,
@@ -203,11 +205,14 @@ impl State {
     }
 
     fn begin(text: &str) -> Result<Self, Refused> {
+        let kitchen = kitchen_of(text)?;
+        let mut lots = Lots::default();
+        lots.close(kitchen.joints.iter().map(|j| j.name.clone()).collect());
         Ok(Self {
             seq: 0,
             kitchen_text: text.to_owned(),
             said: BTreeMap::new(),
-            kitchen: kitchen_of(text)?,
+            kitchen,
             plan: None,
             plan_seq: 0,
             revision: 1,
@@ -218,6 +223,7 @@ impl State {
             readings: Vec::new(),
             notes: Vec::new(),
             tastes: Vec::new(),
+            lots,
             troubles: Vec::new(),
             snoozed: BTreeMap::new(),
             nudged: BTreeMap::new(),
@@ -276,6 +282,8 @@ impl State {
                 text: text.clone(),
                 mark: mark(when),
             }),
+            Act::Packs { joint, packs, grams, when } => self.lots.count(joint, *packs, *grams, mark(when)),
+            Act::Taken { joint, packs, gone, when } => self.lots.take(joint, *packs, *gone, &mark(when)),
             Act::Snoozed { task, until } => drop(self.snoozed.insert(task.clone(), *until)),
             Act::Nudged { task, key, when } => {
                 self.nudged.entry(task.clone()).or_default().insert(key.clone(), *when);
@@ -308,9 +316,11 @@ impl State {
         Ok(())
     }
 
-    /// Notes the joints of which a new text says another weight than the text before: for no others is it later than the scale.
+    /// Notes the joints of which a new text says another weight than the text before (for no others is it later than the scale), and
+    /// those that are there no longer.
     fn note_said(&mut self, new: &str, seq: u64) {
         let (Ok(old), Ok(new)) = (kitchen_of(&self.kitchen_text), kitchen_of(new)) else { return };
+        self.lots.close(new.joints.iter().map(|j| j.name.clone()).collect());
         for joint in new.joints {
             let before = old.joints.iter().find(|o| o.name == joint.name).and_then(|o| o.weighed);
             if before != joint.weighed {

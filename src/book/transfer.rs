@@ -46,7 +46,7 @@ pub fn import(folder: &Path, text: &str, now: DateTime<Utc>) -> Result<Book> {
         return Err(no_export(&"it is nested deeper than any act").into());
     }
     let export: Export = serde_json::from_str(text).map_err(|e| no_export(&e))?;
-    if export.turnday_book != FORMAT {
+    if !(1..=FORMAT).contains(&export.turnday_book) {
         return Err(no_export(&format!("format {} is not known", export.turnday_book)).into());
     }
     if export.id.len() != 16 || !export.id.bytes().all(|b| b.is_ascii_hexdigit()) {

@@ -4,6 +4,7 @@ mod damage;
 mod disk;
 mod fuzz;
 mod migrate;
+mod packs;
 mod places;
 mod record;
 mod saves;

@@ -1,7 +1,7 @@
 //! Folders and clocks as they come: symbolic links, odd names, no room to write, a clock set back, another zone.
 
 use super::support::*;
-use turnday::book::{Act, Book, Error, files};
+use turnday::book::{Act, Book, Error, FORMAT, files};
 
 #[test]
 fn no_book_is_said_so_and_nothing_is_made() {
@@ -59,14 +59,18 @@ fn a_newer_book_is_refused_and_not_touched() {
     drop(shelf.book());
     let text = String::from_utf8(journal(&shelf.path())).unwrap();
     let (_, rest) = text.split_once('\n').unwrap();
-    let newer = String::from_utf8(turnday::book::journal::frame("{\"format\":2,\"id\":\"x\",\"tent\":[]}")).unwrap();
+    let header = format!("{{\"format\":{},\"id\":\"x\",\"tent\":[]}}", FORMAT + 1);
+    let newer = String::from_utf8(turnday::book::journal::frame(&header)).unwrap();
     // Also with an end that would be cut off if it were ours.
     for tail in ["", "half a li"] {
         let text = format!("{newer}{rest}{tail}");
         std::fs::write(shelf.path().join("journal"), &text).unwrap();
         let before: Vec<_> = std::fs::read_dir(shelf.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
         let e = Book::open(&shelf.path(), now()).unwrap_err();
-        assert!(matches!(e, Error::Newer { format: 2, .. }) && e.to_string().contains("newer turnday"), "{e}");
+        assert!(
+            matches!(e, Error::Newer { format, .. } if format == FORMAT + 1) && e.to_string().contains("newer turnday"),
+            "{e}"
+        );
         assert_eq!(journal(&shelf.path()), text.as_bytes());
         let after: Vec<_> = std::fs::read_dir(shelf.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
         assert_eq!(before, after);

@@ -1,7 +1,7 @@
 //! What is recorded, what is refused, and what undoing means.
 
 use super::support::*;
-use turnday::book::{Act, Book, Error, ReadingOf, TaskAct, export, import};
+use turnday::book::{Act, Book, Error, FORMAT, ReadingOf, TaskAct, export, import};
 
 #[test]
 fn what_is_recorded_is_there_when_opened_again() {
@@ -175,6 +175,11 @@ fn out_and_in_again_is_the_same_book_and_nothing_is_overwritten() {
         assert!(import(&third.path(), bad, now()).is_err());
         assert!(!third.path().exists(), "nothing is made of a bad export");
     }
-    let newer = text.replace("\"turnday_book\": 1", "\"turnday_book\": 2");
-    assert!(matches!(import(&Shelf::new().path(), &newer, now()), Err(Error::Newer { format: 2, .. })));
+    // One of the format before comes in too, and is of today's from then on.
+    let head =
+        |format: u64| text.replace(&format!("\"turnday_book\": {FORMAT}"), &format!("\"turnday_book\": {format}"));
+    let old = import(&Shelf::new().path(), &head(FORMAT - 1), now()).unwrap();
+    assert_eq!(old.state(), book.state());
+    let newer = import(&Shelf::new().path(), &head(FORMAT + 1), now());
+    assert!(matches!(newer, Err(Error::Newer { format, .. }) if format == FORMAT + 1));
 }

@@ -3,7 +3,7 @@
 use super::support::*;
 use chrono::{DateTime, Utc};
 use turnday::app::acts::{Unclear, understand};
-use turnday::book::{Act, Book, PlanLine, ReadingOf, TaskAct};
+use turnday::book::{Act, Book, Gone, PlanLine, ReadingOf, TaskAct};
 use turnday::kitchen::spoken::{Here, Lean};
 use turnday::process::Kind;
 
@@ -106,6 +106,27 @@ fn readings_weights_and_notes_in_the_words_of_the_kitchen() {
     assert_eq!(m.act, Act::Note { about: "turn BOX 2".into(), text: "Linnet will do it: really".into(), when: now() });
     let m = one("taste j2 4/5 a bit salty");
     assert_eq!(m.act, Act::Taste { joint: "J2".into(), score: 4, text: "a bit salty".into(), when: now() });
+    let m = one("packs j2: 9 packs, 1.83 kg by S");
+    assert_eq!(
+        (m.act, m.by.as_deref()),
+        (Act::Packs { joint: "J2".into(), packs: 9, grams: Some(1830.0), when: now() }, Some("S"))
+    );
+    let m = one("packs J2 9 4 Dec 19:00");
+    assert_eq!(m.act, Act::Packs { joint: "J2".into(), packs: 9, grams: None, when: t("2026-12-04 19:00") });
+    assert!(one("packs J2 9 1.9 kg").doubt.is_none() && one("packs J2 9 2.2 kg").doubt.unwrap().1, "of 2.1 kg of pork");
+    for (words, gone) in [
+        ("ate J2 2", Gone::Eaten),
+        ("sold j2 2 packs", Gone::Sold),
+        ("gave away J2 2", Gone::GivenAway),
+        ("threw out J2: 2 packs", Gone::ThrownAway),
+    ] {
+        assert_eq!(one(words).act, Act::Taken { joint: "J2".into(), packs: 2, gone, when: now() }, "{words}");
+    }
+    for bad in
+        ["eaten J2", "eaten J2 some", "sold J2 -1", "packs J2", "packs J2 1.5", "eaten J9 1", "packs J2 99999999999"]
+    {
+        assert!(understand(bad, book.state(), here, None).is_err(), "{bad}");
+    }
     let m = one("skipped turn BOX 1: ill");
     assert_eq!(m.act, Act::Task { id: "turn BOX 1".into(), what: TaskAct::Skipped { why: "ill".into() }, when: now() });
     // Typed 26 for 2.6: doubted so much that it wants saying twice.

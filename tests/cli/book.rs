@@ -298,6 +298,43 @@ fn a_batch_is_closed_when_nothing_is_left_to_do() {
     said(&b, "weighed J2 2kg", 0);
 }
 
+/// What is left, of which batch, and what it came to against the yields.
+#[test]
+fn packs_are_logged_and_told_by_their_batch() {
+    let b = Bench::new();
+    let path = b.kitchen("small.json");
+    let mut kitchen: Value = serde_json::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
+    kitchen["joints"][1]["batch"] = "steaks".into();
+    b.write("kitchen.json", kitchen.to_string());
+    b.run(&["start", "kitchen.json", "--steps", "60"]).ends(0);
+    said(&b, "weighed J2 2.1kg", 0);
+    let help = said(&b, "eaten J2 1", 1);
+    assert!(help.contains("say that first: `turnday log packs J2"), "{help}");
+    assert!(said(&b, "packs J2 9 3kg", 1).contains("3.00 kg of packs from 2.10 kg of green pork"));
+    said(&b, "packs J2 9 1.9kg by S", 0);
+    let eaten = said(&b, "eaten J2 2", 0);
+    assert!(eaten.contains("J2: 2 packs eaten") && eaten.trim_end().ends_with("7 of 9 left."), "{eaten}");
+    let show = |view: &str| b.run(&["show", view, "--json"]).ends(0).json();
+    let freezer = show("freezer");
+    let of = |all: &Value, joint: &str| all.as_array().unwrap().iter().find(|p| p["joint"] == joint).unwrap().clone();
+    let packs = of(&freezer["packs"], "J2");
+    assert_eq!((&packs["counted"]["left"], &packs["counted"]["by"]), (&7.into(), &"S".into()));
+    let by_yield = packs["kg"].as_f64().unwrap();
+    let page = b.run(&["show", "freezer"]).ends(0).out;
+    assert!(page.starts_with("7 packs of Two for Christmas left by the record, and about "), "{page}");
+    b.run(&["book", "close", "steaks", "--anyway"]).ends(0);
+    let old = show("freezer")["earlier"]["packs"][0].clone();
+    assert_eq!((&old["batch"], &old["joint"], &old["counted"]["left"]), (&"steaks".into(), &"J2".into(), &7.into()));
+    let last = show("last")["batches"][0].clone();
+    assert_eq!((&last["name"], &last["packs_left"]), (&"steaks".into(), &serde_json::json!([7, 9])));
+    let over = last["yield_over_percent"].as_f64().unwrap();
+    assert!((over - (1.9 / by_yield - 1.0) * 100.0).abs() < 1e-9, "{over}");
+    // Its packs outlast it, and can be put right.
+    assert!(said(&b, "sold J2 3", 0).contains("4 of 9 left."));
+    let history = b.run(&["history", "--joint", "J2", "--kind", "taken"]).ends(0).out;
+    assert!(history.contains("J2: 3 packs sold") && history.contains("J2: 2 packs eaten"), "{history}");
+}
+
 #[test]
 fn what_a_weight_comes_to_in_days_is_what_the_planner_would_ask() {
     let b = Bench::new();

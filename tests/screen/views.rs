@@ -7,12 +7,12 @@ use std::path::PathBuf;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use turnday::app::record::{
-    Before, Came, Collected, Entry, Holds, Noted, Probed, Read, Recipe, Tasted, Trouble, Weighed,
+    Before, Came, Collected, Counted, Entry, Holds, Noted, Probed, Read, Recipe, Tasted, Trouble, Weighed,
 };
 use turnday::app::text::width;
 use turnday::app::views::{Asked, Facts, Name, Page, Voice, view};
 use turnday::app::{About, Code, Inks, Key, Message, Record, State, View, update};
-use turnday::kitchen::Kitchen;
+use turnday::kitchen::{Kitchen, Outcome};
 use turnday::plan::{Kind, Plan};
 
 use crate::fixture::{self, utc};
@@ -116,7 +116,17 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
             ..entry(6, "2026-12-13 08:00", "trouble", "fridge at 8.5 °C for 3 h: note it and chill", Holds::Yes)
         },
     ];
-    let before = |name: &str, salt, score, simmer| Before {
+    let packs = |joint: &str, packs, grams, gone: &[(&str, u32)], when: &str| Counted {
+        joint: joint.into(),
+        packs,
+        grams: Some(grams),
+        gone: gone.iter().map(|g| (g.0.to_owned(), g.1)).collect(),
+        left: packs - gone.iter().map(|g| g.1).sum::<u32>(),
+        when: at(when),
+        by: "Sorrel".into(),
+    };
+    r.packs = vec![packs("fillet", 5, 1980.0, &[("eaten", 1), ("sold", 2)], "2026-12-21 20:40")];
+    let before = |name: &str, salt, score, simmer, left: Option<u32>| Before {
         name: name.into(),
         began: at("2026-02-10 10:00"),
         recipe: Recipe {
@@ -129,7 +139,16 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
         joints: vec![Came {
             joint: "corner".into(),
             outcome: "ham, sliced".into(),
+            product: Outcome::HamSliced,
             kg: 2.9,
+            weighed: true,
+            // 58 % of it, as `yield` has it.
+            table_kg: 2.9 * 0.58,
+            frozen: true,
+            cooked: Some(at("2026-03-05 09:00")),
+            packed: Some(at("2026-03-06 10:00")),
+            packs: left
+                .map(|left| packs("corner", 11, 1630.0, &[("eaten", 9 - left), ("given away", 2)], "2026-03-06 11:00")),
             brine_days: Some(18.2),
             simmer: Some(simmer),
             tastes: vec![Tasted {
@@ -142,7 +161,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
             notes: vec!["more cider next time".into()],
         }],
     };
-    r.before = vec![before("February", 3.0, 3, (180, 230)), before("Spring", 2.5, 5, (170, 200))];
+    r.before = vec![before("February", 3.0, 3, (180, 230), None), before("Spring", 2.5, 5, (170, 200), Some(3))];
     r
 }
 

@@ -29,8 +29,17 @@ pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
             if *what == TaskAct::Finished { finished(line, state, zone, *when) } else { None }
         }
         Act::Reading { of, celsius, .. } => warm(of, *celsius, state),
+        Act::Packs { joint, grams: Some(grams), .. } => heavier(joint, *grams, state),
         _ => None,
     }
+}
+
+/// Packs that weigh more than the pork they are of.
+fn heavier(joint: &str, grams: f64, state: &State) -> Option<(String, bool)> {
+    let own = state.kitchen.joints.iter().find(|j| j.name == joint)?;
+    let green = own.planned_weight().as_g();
+    let says = format!("{:.2} kg of packs from {:.2} kg of green pork", grams / 1000.0, green / 1000.0);
+    (grams > green).then_some((says, true))
 }
 
 fn finished(line: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> Option<(String, bool)> {

@@ -66,7 +66,11 @@ fn about(act: &Act, state: &State, events: &[Event], further: u32) -> (Vec<Strin
     };
     match act {
         Act::Task { id, .. } | Act::Snoozed { task: id, .. } | Act::Nudged { task: id, .. } => task(id),
-        Act::Weighed { joint: j, .. } | Act::Collected { joint: j, .. } | Act::Taste { joint: j, .. } => joint(j),
+        Act::Weighed { joint: j, .. }
+        | Act::Collected { joint: j, .. }
+        | Act::Taste { joint: j, .. }
+        | Act::Packs { joint: j, .. }
+        | Act::Taken { joint: j, .. } => joint(j),
         Act::Reading { of: ReadingOf::Core { joint: j }, .. } => joint(j),
         Act::Reading { of: ReadingOf::Space { name } | ReadingOf::Brine { tub: name }, .. } => {
             (Vec::new(), vec![name.clone()])

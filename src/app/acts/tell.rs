@@ -21,6 +21,10 @@ pub fn tell(act: &Act, events: &[Event]) -> String {
 /// How many lines back from line to line is told: an act that was corrected and undone. A journal made by other hands may point in circles.
 pub(super) const FURTHEST: u32 = 4;
 
+fn count(packs: u32) -> String {
+    if packs == 1 { "1 pack".to_owned() } else { format!("{packs} packs") }
+}
+
 fn because(text: &str) -> String {
     if text.is_empty() { String::new() } else { format!(": {text}") }
 }
@@ -80,6 +84,11 @@ fn told(act: &Act, events: &[Event], further: u32) -> String {
         Act::Note { about, text, .. } if about.is_empty() => format!("note: {text}"),
         Act::Note { about, text, .. } => format!("note on {about}: {text}"),
         Act::Taste { joint, score, text, .. } => format!("{joint} tasted: {score} of 5{}", because(text)),
+        Act::Packs { joint, packs, grams, .. } => {
+            let weight = grams.map_or_else(String::new, |g| format!(", {} kg together", number(g / 1000.0)));
+            format!("{joint}: {} in all{weight}", count(*packs))
+        }
+        Act::Taken { joint, packs, gone, .. } => format!("{joint}: {} {}", count(*packs), gone.word()),
         Act::Snoozed { task, until } => format!("{task}: nudges put off until {}", until.format("%Y-%m-%d %H:%M UTC")),
         Act::Nudged { task, key, .. } => format!("{task}: nudged ({key})"),
         Act::Undone { seq } => format!("undone: {}", line(*seq)),

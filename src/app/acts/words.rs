@@ -3,14 +3,14 @@
 use super::Unclear;
 use super::names::{after, name_at};
 use super::tasks::{by_id, find, kind_at, only_by_id};
-use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
+use crate::book::{Act, Gone, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::Kitchen;
 use crate::kitchen::spoken::{self, Here, Spoken};
 use crate::units::{Mass, Temperature};
 use chrono::{DateTime, Utc};
 
 /// What can be said, for help and for errors.
-pub const EXAMPLES: [&str; 16] = [
+pub const EXAMPLES: [&str; 19] = [
     "weighed shank 3.4kg",
     "collected shank 3.8C",
     "put in T1",
@@ -25,6 +25,9 @@ pub const EXAMPLES: [&str; 16] = [
     "note T1: froth skimmed",
     "taste shank 4: a bit salty",
     "packed shank",
+    "packs shank 11 1.6kg",
+    "eaten shank 2",
+    "sold shank 3 yesterday",
     "made brine T1",
     "chilled shank 20 min ago",
 ];
@@ -66,6 +69,12 @@ struct Sentence<'a> {
 const DONE: [&str; 5] = ["done", "did", "finished", "finish", "do"];
 const STARTED: [&str; 4] = ["started", "start", "began", "begin"];
 const SKIPPED: [&str; 3] = ["skipped", "skip", "missed"];
+const GONE: [(&[&str], Gone); 4] = [
+    (&["eaten", "ate", "eat"], Gone::Eaten),
+    (&["sold", "sell"], Gone::Sold),
+    (&["given", "gave", "give"], Gone::GivenAway),
+    (&["thrown", "threw", "throw", "binned"], Gone::ThrownAway),
+];
 
 impl Sentence<'_> {
     fn read(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
@@ -80,12 +89,16 @@ impl Sentence<'_> {
             "fridge" | "space" | "shelf" | "room" => return self.space(text, rest),
             "note" | "noted" => return self.note(rest),
             "taste" | "tasted" => return self.taste(rest),
+            "packs" => return self.packs(rest),
             "brine" | "pickle" => {
                 if let Some(m) = self.brine(rest) {
                     return m;
                 }
             }
             _ => {}
+        }
+        if let Some((_, gone)) = GONE.iter().find(|(words, _)| words.contains(&low.as_str())) {
+            return self.taken(rest, *gone);
         }
         if SKIPPED.contains(&low.as_str()) {
             let (what, why) = rest.split_once(':').unwrap_or((rest, ""));
@@ -280,6 +293,42 @@ impl Sentence<'_> {
         names
     }
 
+    /// A number of packs at the front, and what is left.
+    fn number<'t>(text: &'t str, example: String) -> Result<(u32, &'t str), Unclear> {
+        let (number, rest) = text.split_once([' ', ':', ',']).unwrap_or((text, ""));
+        let n = number
+            .parse()
+            .map_err(|_| Unclear { says: format!("\"{number}\" is no number of packs"), choices: vec![example] })?;
+        let rest = rest.trim_start_matches([' ', ':', ',']);
+        Ok((n, ["packs", "pack"].iter().find_map(|w| after(rest, w)).unwrap_or(rest).trim_start_matches([' ', ','])))
+    }
+
+    fn packs(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
+        let (text, by) = self.by(text);
+        let names = self.state.all_joint_names();
+        let (joint, rest) = name_at("joint", text, &names).map(|(n, r)| (n.to_owned(), r))?;
+        let (packs, rest) = Self::number(rest, format!("packs {joint} 11 1.6kg"))?;
+        let (weight, rest) = match self.amount(rest, with_unit) {
+            Some((said, rest)) => (Some(said), rest),
+            None => (None, rest),
+        };
+        let when = self.when(rest)?;
+        let act = Act::Packs { joint, packs, grams: weight.as_ref().map(|w| grams(w.value)), when: when.at };
+        let doubt = weight.and_then(|w| w.doubt).or_else(|| super::doubt(&act, self.state, self.here.zone));
+        Ok(vec![Meant { act, by, doubt, note: when.note }])
+    }
+
+    fn taken(&self, text: &str, gone: Gone) -> Result<Vec<Meant>, Unclear> {
+        let (text, by) = self.by(text);
+        let names = self.state.all_joint_names();
+        let text = ["away", "out"].iter().find_map(|w| after(text, w)).unwrap_or(text).trim_start();
+        let (joint, rest) = name_at("joint", text, &names)?;
+        let (packs, rest) = Self::number(rest, format!("{} {joint} 2", gone.word()))?;
+        let when = self.when(rest)?;
+        let act = Act::Taken { joint: joint.to_owned(), packs, gone, when: when.at };
+        Ok(vec![Meant { act, by, doubt: None, note: when.note }])
+    }
+
     fn taste(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
         let (joint, rest) = self.joint(text)?;
         let (score, words) = rest.split_once([' ', ':']).unwrap_or((rest, ""));
@@ -291,6 +340,11 @@ impl Sentence<'_> {
         let act = Act::Taste { joint, score, text, when: self.moment_beside() };
         Ok(vec![Meant { act, by: None, doubt: None, note: None }])
     }
+}
+
+/// A weight with its unit: a bare figure behind a number of packs may be the day.
+fn with_unit(text: &str) -> Option<spoken::Said<Mass>> {
+    text.ends_with(char::is_alphabetic).then(|| spoken::weight(text, None).ok())?
 }
 
 fn begins(text: &str, name: &str) -> bool {

@@ -1,10 +1,12 @@
-//! Packs by number, where they are, and which to eat first.
+//! Packs by number, where they are, which to eat first, and how many are left.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde::Serialize;
 
+use super::earlier::{self, Earlier};
 use super::facts::{Facts, State, count, day};
 use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, voiced};
+use crate::app::record::Counted;
 use crate::app::sentence::Sentence;
 use crate::app::time::date_words;
 use crate::kitchen::Outcome;
@@ -28,6 +30,12 @@ pub struct Packs {
     /// Packed weight by the yield, kg, and packs at its low and high end.
     pub kg: f64,
     pub packs: (u32, u32, u32),
+    /// What came of it and what is left, where somebody counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted: Option<Counted>,
+    /// Numbers of the packs that were more than the yield made room for: behind all others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub extra: Option<(u32, u32)>,
     pub frozen: bool,
     pub cooked: bool,
     /// Packed, and in the freezer.
@@ -51,7 +59,9 @@ pub struct Freezer {
     pub nitrite: bool,
     /// In the order to eat them.
     pub packs: Vec<Packs>,
-    /// Kilograms frozen, and room there is said to be.
+    /// Packs of batches before this one.
+    pub earlier: Earlier,
+    /// Kilograms frozen, what is gone left out, and room there is said to be.
     pub frozen_kg: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub room_kg: Option<f64>,
@@ -89,42 +99,62 @@ impl Freezer {
                 None => loads.push((t.start.date_naive(), kg)),
             }
         }
-        packs.sort_by_key(|p| (p.keeps.map_or(NaiveDate::MAX, |k| k.0), p.numbers.0));
+        number_extras(&mut packs, number);
+        packs.sort_by_key(|p| (p.left() == Some(0), p.keeps.map_or(NaiveDate::MAX, |k| k.0), p.numbers.0));
         let freezer = facts.kitchen.kit.freezer.as_ref();
         Self {
             today: facts.today(),
             batch: facts.kitchen.name.clone(),
             nitrite: facts.kitchen.cure.curing_salt.is_some(),
-            frozen_kg: packs.iter().filter(|p| p.frozen).map(|p| p.kg).sum(),
+            frozen_kg: packs.iter().filter(|p| p.frozen).map(Packs::kg_left).sum(),
             room_kg: freezer.and_then(|f| f.free).map(Mass::as_kg),
             per_day_kg: freezer.map(|f| f.per_day.as_kg()),
             packs,
+            earlier: Earlier::new(facts),
             loads,
             fridge_celsius: CHILLED,
         }
     }
 
     fn sentence(&self) -> Sentence {
-        let Some(first) = self.packs.first() else { return plain("No packs are planned.") };
-        let gone = self.packs.iter().find(|p| {
-            let over = p.kind == Some(DateKind::Safety) && p.keeps.is_some_and(|k| k.1 < self.today);
-            over && p.state == State::Done
-        });
-        if let Some(p) = gone {
+        if let Some(x) = self.earlier.to_throw_out() {
+            let left = count(x.counted.left as usize, "pack");
+            return trouble(format!("{} of {} is past its use-by: the {left} left are thrown out.", x.joint, x.batch));
+        }
+        if self.packs.is_empty() {
+            return plain(format!("No packs are planned.{}", self.eat_first()));
+        }
+        if let Some(p) = self.packs.iter().find(|p| p.to_throw_out(self.today)) {
             return trouble(format!(
                 "{} is past its use-by: what is left of {} is thrown out.",
                 p.joint,
                 numbers(p.numbers)
             ));
         }
+        if self.packs.iter().any(|p| p.counted.is_some()) {
+            return self.left();
+        }
         let n: usize = self.packs.iter().map(|p| p.packs.0 as usize).sum();
         let made = self.packs.iter().filter(|p| p.state == State::Done).count();
-        let eat = first.keeps.map_or_else(String::new, |k| {
-            let word = if first.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
-            format!(" Eat first: {}, {}, {word} {}.", first.joint, numbers(first.numbers), best(k, first.kind))
-        });
+        let eat = self.eat_first();
         let when = if made == 0 { " planned" } else { "" };
         plain(format!("About {}{when} from {}.{eat}", count(n, "pack"), self.batch))
+    }
+
+    /// The packs that keep the shortest, of this batch and of those before.
+    fn eat_first(&self) -> String {
+        let first = self.packs.iter().filter_map(Packs::first).chain(self.earlier.first()).min();
+        first.map_or_else(String::new, |(_, says)| format!(" Eat first: {says}."))
+    }
+
+    /// How many are left, where somebody counted.
+    fn left(&self) -> Sentence {
+        let left: u32 = self.packs.iter().filter_map(Packs::left).sum();
+        let unknown: u32 = self.packs.iter().filter(|p| p.counted.is_none()).map(|p| p.packs.0).sum();
+        let unknown =
+            if unknown > 0 { format!(", and about {unknown} by the yields, not counted") } else { String::new() };
+        let eat = self.eat_first();
+        plain(format!("{} of {} left by the record{unknown}.{eat}", count(left as usize, "pack"), self.batch))
     }
 
     pub fn page(&self, columns: usize) -> Page {
@@ -135,11 +165,17 @@ impl Freezer {
         p.head("Eat in this order");
         let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Right, Col::Left, Col::Fill]);
         for x in &self.packs {
-            let weight = match x.pack_g {
-                Some(g) => format!("{} × {g:.0} g", x.packs.0),
-                None => format!("{:.1} kg", x.kg),
+            let weight = match (&x.counted, x.pack_g) {
+                (Some(c), _) => format!("{} of {} left", c.left, c.packs),
+                (None, Some(g)) => format!("{} × {g:.0} g", x.packs.0),
+                (None, None) => format!("{:.1} kg", x.kg),
             };
-            let keeps = x.keeps_words();
+            let (mut keeps, mut voice) = (x.keeps_words(), Voice::Plain);
+            if x.to_throw_out(self.today) {
+                (keeps, voice) = (keeps + ", past", Voice::Trouble);
+            } else if x.kind == Some(DateKind::Safety) {
+                voice = Voice::Accent;
+            }
             let place = if x.frozen { "freezer" } else { "fridge" };
             let made = match x.state {
                 State::Done => format!("in the {place} since {}", day(&x.packed)),
@@ -155,7 +191,7 @@ impl Freezer {
                     cell(x.joint.clone()),
                     quiet(x.outcome.clone()),
                     cell(weight),
-                    voiced(keeps, if x.kind == Some(DateKind::Safety) { Voice::Accent } else { Voice::Plain }),
+                    voiced(keeps, voice),
                     quiet(format!("{made}{owner}")),
                 ],
             );
@@ -163,7 +199,9 @@ impl Freezer {
         p.table(&t);
         p.gap();
         for x in &self.packs {
-            if x.packs.1 != x.packs.2 {
+            if let Some(c) = &x.counted {
+                p.set_in(2, x.counted_words(c), Voice::Quiet);
+            } else if x.packs.1 != x.packs.2 {
                 p.set_in(
                     2,
                     format!("{}: {} to {} packs by the yield, {:.1} kg.", x.joint, x.packs.1, x.packs.2, x.kg),
@@ -171,10 +209,16 @@ impl Freezer {
                 );
             }
         }
+        self.earlier.page(&mut p);
         if self.frozen_kg > 0.0 {
             let room = self.room_kg.map_or_else(String::new, |r| format!(" of {r:.1} kg of room"));
             p.head("The freezer");
-            p.set_in(2, format!("{:.1} kg{room} by this plan.", self.frozen_kg), Voice::Plain);
+            let by = if self.packs.iter().any(|p| p.counted.is_some()) {
+                "by the record and this plan"
+            } else {
+                "by this plan"
+            };
+            p.set_in(2, format!("{:.1} kg{room} {by}.", self.frozen_kg), Voice::Plain);
             for (d, kg) in &self.loads {
                 let most =
                     self.per_day_kg.map_or_else(String::new, |m| format!(" of the {m:.1} kg it freezes in 24 h"));
@@ -226,6 +270,23 @@ impl Freezer {
     }
 }
 
+/// `use by Fri 1 Jan`, `best before Mar 2027, at most Jun 2027`.
+pub(super) fn keeps_words(keeps: Option<(NaiveDate, NaiveDate)>, kind: Option<DateKind>) -> String {
+    let word = if kind == Some(DateKind::Safety) { "use by" } else { "best before" };
+    keeps.map_or_else(|| "keeping not known".to_owned(), |k| format!("{word} {}", best(k, kind)))
+}
+
+/// Packs that were more than their joint has numbers for are numbered behind all others, in the order they were counted: a number
+/// on a label stays what it is.
+fn number_extras(packs: &mut [Packs], mut next: u32) {
+    let mut more: Vec<&mut Packs> = packs.iter_mut().filter(|p| p.more() > 0).collect();
+    more.sort_by_key(|p| (p.counted.as_ref().map(|c| c.when), p.numbers.0));
+    for p in more {
+        p.extra = Some((next, next + p.more() - 1));
+        next += p.more();
+    }
+}
+
 /// `001–011`.
 fn numbers((first, last): (u32, u32)) -> String {
     if first == last { format!("{first:03}") } else { format!("{first:03}–{last:03}") }
@@ -254,13 +315,7 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
     let product = bridge::product(own.outcome);
     let packing = size.and_then(|s| yields::from_green(own.planned_weight(), product, own.bone_in, s).ok());
     let packs = packing.map_or((n, n, n), |a| (n, a.value.low, a.value.high));
-    let kept = match own.outcome {
-        Outcome::HamSliced => Kept::HamSliced,
-        Outcome::HamWhole => Kept::HamWhole,
-        Outcome::GammonSteaks | Outcome::GammonJoint => Kept::GammonRaw,
-    };
-    let at = Temperature::celsius(if frozen { FROZEN } else { CHILLED });
-    let life = keeping::life(kept, Pack::Vacuum, at).ok().map(|a| a.value);
+    let life = life(own.outcome, frozen);
     // A cooked ham's days count from its cooking, the rest from the packing.
     let from = match find(Kind::Chill).filter(|_| own.outcome.is_ham() && !frozen) {
         Some(c) => c.start.date_naive(),
@@ -278,6 +333,8 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
         pack_g: size.map(Mass::as_g),
         kg: durations::packed_kg(own),
         packs,
+        counted: facts.record.and_then(|r| earlier::counted(&r.packs, &own.name)).cloned(),
+        extra: None,
         frozen,
         cooked: own.outcome.is_ham(),
         packed: last.start,
@@ -295,11 +352,62 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
     }
 }
 
+/// How long packs of an outcome keep.
+pub(super) fn life(outcome: Outcome, frozen: bool) -> Option<keeping::Life> {
+    let kept = match outcome {
+        Outcome::HamSliced => Kept::HamSliced,
+        Outcome::HamWhole => Kept::HamWhole,
+        Outcome::GammonSteaks | Outcome::GammonJoint => Kept::GammonRaw,
+    };
+    let at = Temperature::celsius(if frozen { FROZEN } else { CHILLED });
+    keeping::life(kept, Pack::Vacuum, at).ok().map(|a| a.value)
+}
+
 impl Packs {
-    /// `use by Fri 1 Jan`, `best before Mar 2027, at most Jun 2027`.
+    fn left(&self) -> Option<u32> {
+        self.counted.as_ref().map(|c| c.left)
+    }
+
+    /// There as far as anybody knows, although its use-by is past. What was not ticked off may have been packed all the same.
+    fn to_throw_out(&self, today: NaiveDate) -> bool {
+        let over = self.kind == Some(DateKind::Safety) && self.keeps.is_some_and(|k| k.1 < today);
+        let is_over = matches!(self.state, State::Done | State::Missed | State::Lapsed | State::Past);
+        let there = is_over || self.counted.is_some();
+        over && there && self.left() != Some(0)
+    }
+
+    /// Packed weight that is left; all of it where nobody counted.
+    fn kg_left(&self) -> f64 {
+        let Some(c) = &self.counted else { return self.kg };
+        c.grams.map_or(self.kg, |g| g / 1000.0) * f64::from(c.left) / f64::from(c.packs.max(1))
+    }
+
+    /// How many more there were than it has numbers for.
+    fn more(&self) -> u32 {
+        let numbered = self.numbers.1 - self.numbers.0 + 1;
+        self.counted.as_ref().map_or(0, |c| c.packs.saturating_sub(numbered))
+    }
+
+    /// What it is called where it is to be eaten first, and the day it keeps to.
+    fn first(&self) -> Option<(NaiveDate, String)> {
+        let says = format!("{}, {}, {}", self.joint, numbers(self.numbers), self.keeps_words());
+        self.keeps.filter(|_| self.left() != Some(0)).map(|k| (k.0, says))
+    }
+
+    /// What was counted, what it weighed against the yield, and what became of it.
+    fn counted_words(&self, c: &Counted) -> String {
+        let mut says = format!("{}: {} counted", self.joint, count(c.packs as usize, "pack"));
+        if let Some(g) = c.grams {
+            says += &format!(", {:.2} kg together ({:.2} kg by the yield)", g / 1000.0, self.kg);
+        }
+        if let Some(extra) = self.extra {
+            says += &format!(", more than it has numbers for: number the rest {}", numbers(extra));
+        }
+        says += &earlier::gone_words(c);
+        says + "."
+    }
+
     fn keeps_words(&self) -> String {
-        let word = if self.kind == Some(DateKind::Safety) { "use by" } else { "best before" };
-        let of = |k| format!("{word} {}", best(k, self.kind));
-        self.keeps.map_or_else(|| "keeping not known".to_owned(), of)
+        keeps_words(self.keeps, self.kind)
     }
 }

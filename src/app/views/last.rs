@@ -8,6 +8,7 @@ use crate::app::record::{Before, Came, Recipe, Tasted};
 use crate::app::sentence::Sentence;
 use crate::kitchen::Kitchen;
 use crate::plan::Kind;
+use crate::process::durations;
 
 /// A batch's figures. What nobody wrote down is missing, not zero.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,6 +23,12 @@ pub struct Batch {
     /// Simmer as it happened over what was planned, mean, per cent.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub simmer_over_percent: Option<f64>,
+    /// Packed weight of the joints weighed green and counted, over what the yields make of them, per cent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub yield_over_percent: Option<f64>,
+    /// Packs left, and packs there were, of those counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub packs_left: Option<(u32, u32)>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub taste: Option<f64>,
     pub tastes: Vec<Tasted>,
@@ -39,6 +46,8 @@ pub struct LastTime {
 
 /// As many as are compared.
 const MOST: usize = 4;
+/// So many batches, each with less than the one before, are told to be a fall: two may be chance.
+const FALLING: usize = 3;
 
 impl LastTime {
     pub fn new(facts: &Facts) -> Self {
@@ -96,7 +105,11 @@ impl LastTime {
         row("days a kilo", &|b| format!("{}", b.recipe.days_per_kg));
         row("turned every", &|b| format!("{} days", b.recipe.turn_every_days));
         row("in the brine", &|b| or(b.brine_days, &|d| format!("{d:.1} days")));
-        row("simmer against plan", &|b| or(b.simmer_over_percent, &|x| format!("{x:+.0} %")));
+        row("simmer against plan", &|b| or(b.simmer_over_percent, &percent));
+        row("yield against table", &|b| or(b.yield_over_percent, &percent));
+        row("packs left", &|b| {
+            b.packs_left.map_or_else(|| "not counted".to_owned(), |(left, all)| format!("{left} of {all}"))
+        });
         row("taste, of 5", &|b| or(b.taste, &|x| format!("{x:.1}")));
         p.table(&t);
         for b in self.batches.iter().rev() {
@@ -125,8 +138,21 @@ impl LastTime {
             p.gap();
             p.table(&over);
         }
+        let yields: Vec<f64> = self.batches.iter().filter_map(|b| b.yield_over_percent).collect();
+        if yields.len() >= FALLING && yields.windows(2).all(|w| w[1] < w[0]) {
+            let text = "Less was packed of each kilo every time: see what goes with rind, bone and trimmings, and how long it simmers.";
+            let mut less = Table::new(&[Col::Fill]);
+            less.row(None, vec![voiced(text, Voice::Accent)]);
+            p.gap();
+            p.table(&less);
+        }
         p
     }
+}
+
+/// With its sign, and no sign of what is rounded off.
+fn percent(x: f64) -> String {
+    format!("{:+.0} %", x.round() + 0.0)
 }
 
 fn recipe(kitchen: &Kitchen) -> Recipe {
@@ -142,6 +168,13 @@ fn recipe(kitchen: &Kitchen) -> Recipe {
 
 fn batch(name: String, recipe: Recipe, joints: &[Came]) -> Batch {
     let mean = |all: Vec<f64>| (!all.is_empty()).then(|| all.iter().sum::<f64>() / all.len() as f64);
+    let mut packed = (0.0, 0.0);
+    for j in joints.iter().filter(|j| j.weighed) {
+        if let Some(grams) = j.packs.as_ref().and_then(|p| p.grams) {
+            packed = (packed.0 + grams / 1000.0, packed.1 + j.table_kg);
+        }
+    }
+    let counted: Vec<(u32, u32)> = joints.iter().filter_map(|j| j.packs.as_ref().map(|p| (p.left, p.packs))).collect();
     let tastes: Vec<Tasted> = joints.iter().flat_map(|j| j.tastes.clone()).collect();
     Batch {
         name,
@@ -156,6 +189,8 @@ fn batch(name: String, recipe: Recipe, joints: &[Came]) -> Batch {
                 .map(|(planned, took)| (took as f64 / planned as f64 - 1.0) * 100.0)
                 .collect(),
         ),
+        yield_over_percent: (packed.1 > 0.0).then(|| (packed.0 / packed.1 - 1.0) * 100.0),
+        packs_left: (!counted.is_empty()).then(|| counted.iter().fold((0, 0), |sum, c| (sum.0 + c.0, sum.1 + c.1))),
         taste: mean(tastes.iter().map(|t| f64::from(t.score)).collect()),
         tastes,
         notes: joints.iter().flat_map(|j| j.notes.iter().map(move |n| format!("{}: {n}", j.joint))).collect(),
@@ -173,7 +208,7 @@ fn this(facts: &Facts) -> Vec<Came> {
         .plan
         .joints
         .iter()
-        .map(|j| {
+        .filter_map(|j| {
             let put = done(Kind::Submerge, &j.name).and_then(|t| t.1.finished);
             let lift = done(Kind::Rinse, &j.name).and_then(|t| t.1.finished);
             let simmer = done(Kind::Simmer, &j.name).and_then(|(t, h)| {
@@ -181,10 +216,18 @@ fn this(facts: &Facts) -> Vec<Came> {
                 Some(((t.end - t.start).num_minutes(), took))
             });
             let record = facts.record;
-            Came {
+            let own = facts.joint(&j.name)?;
+            Some(Came {
                 joint: j.name.clone(),
                 outcome: j.outcome.clone(),
+                product: own.outcome,
                 kg: j.kg,
+                weighed: own.weighed.is_some(),
+                table_kg: durations::packed_kg(own),
+                frozen: own.is_frozen(),
+                cooked: None,
+                packed: None,
+                packs: record.and_then(|r| r.packs.iter().find(|p| p.joint == j.name).cloned()),
                 brine_days: put.zip(lift).map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
                 simmer,
                 tastes: record
@@ -192,7 +235,7 @@ fn this(facts: &Facts) -> Vec<Came> {
                 notes: record.map_or_else(Vec::new, |r| {
                     r.notes.iter().filter(|n| n.about == j.name).map(|n| n.text.clone()).collect()
                 }),
-            }
+            })
         })
         .collect()
 }

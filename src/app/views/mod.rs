@@ -9,6 +9,7 @@ mod collect;
 mod cook;
 mod cooling;
 mod day;
+mod earlier;
 mod facts;
 mod fit;
 mod frame;

@@ -137,9 +137,17 @@ fn there_already(act: &Act, line: Option<&Event>, here: Here) -> String {
 fn hint(act: &Act, book: &Book) -> String {
     match act {
         Act::Weighed { joint, grams, .. } => of_weight(joint, *grams, book),
+        Act::Taken { joint, .. } => of_packs(joint, book.state()),
         Act::Task { id, what: TaskAct::Finished, when } => of_turn(id, *when, book.state()),
         _ => String::new(),
     }
+}
+
+/// How many packs of a name are left.
+fn of_packs(joint: &str, state: &State) -> String {
+    let (left, all) =
+        state.lots.iter().filter(|l| l.joint == joint).fold((0, 0), |s, l| (s.0 + l.left(), s.1 + l.packs));
+    format!(" {left} of {all} left.")
 }
 
 /// A turn that shows a gap to be shorter than what was ruled of it.

@@ -178,6 +178,16 @@ pub const ROWS: &[Row] = &[
         place: "Freezer, the sentence above it",
         answer: &["Eat first: Big end, 006–017, use by Wed 13 Jan."],
     },
+    // Five counted, one eaten, two sold; of eleven in spring six eaten and two given away.
+    Row {
+        number: 50,
+        asks: "What's left, and of which batch?",
+        often: Weekly,
+        at: CookDay,
+        keys: &["8"],
+        place: "Freezer, Of batches before",
+        answer: &["2 packs of", "2 of 5 left", "3 of 11 left", "Spring;", "6 eaten and 2 given away"],
+    },
     Row {
         number: 51,
         asks: "What did I do last time, and how did it taste?",
@@ -195,6 +205,16 @@ pub const ROWS: &[Row] = &[
         keys: &["A"],
         place: "Last time",
         answer: &["Changed: salt down from 3 to 2.5 %."],
+    },
+    // 1.63 kg of 2.9 kg of green pork, where the yields make 58 % of it: 1.682 kg.
+    Row {
+        number: 53,
+        asks: "Is my yield getting worse?",
+        often: Yearly,
+        at: CookDay,
+        keys: &["A"],
+        place: "Last time",
+        answer: &["yield against table not noted -3 %"],
     },
     // 230 min for 180, and 200 for 170.
     Row {

@@ -53,12 +53,6 @@ pub const NOT_YET: &[(u8, &str, &str)] = &[
     (30, "Can I put another joint in with these?", "`turnday show tubs --fit 2.4`"),
     (35, "Does it need soaking?", "`turnday trouble salty` once a slice is fried; before that not yet"),
     (
-        50,
-        "What's left, and of which batch?",
-        "not yet: what is eaten is not written down, and one batch is open at a time",
-    ),
-    (53, "Is my yield getting worse?", "not yet: packs are not weighed into the record"),
-    (
         59,
         "Am I allowed to sell this?",
         "no program can say; `p` and `6` give the cautions and the nitrite limit with its source",
