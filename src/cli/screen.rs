@@ -1,7 +1,7 @@
 //! Opening the screen: what lasts beside it (a file, a book, nothing yet), and planning on a thread of its own.
 
 use super::{Ended, Planning, book, files, keys};
-use crate::app::acts::{accepted, history_of};
+use crate::app::acts::{accepted, follows, history_of};
 use crate::app::form::bare;
 use crate::app::{Deed, Held, News, PlanNews, State, time};
 use crate::book::{Act, Book, TaskAct, place};
@@ -78,7 +78,12 @@ impl tui::Keeper for Keeps {
             (Self::Book(b), Deed::Record(acts)) => {
                 for (act, by) in acts {
                     let recorded = b.record(act.clone(), by, now)?;
-                    says = Some(if recorded.already { "that stands there already" } else { "written down" }.to_owned());
+                    says = Some(match act {
+                        _ if recorded.already => "that stands there already".to_owned(),
+                        // Longer sentences have no room there.
+                        Act::Taken { .. } => format!("written down: {}", follows(act, b.state())),
+                        _ => "written down".to_owned(),
+                    });
                 }
             }
             (Self::Book(b), Deed::Tick { id }) => {

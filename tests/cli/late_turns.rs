@@ -217,7 +217,9 @@ fn the_salt_sum_goes_by_the_put_in_and_the_days_on_record() {
     b.run(&["trouble", "missed-turn", "--tub", "BOX", "--for", "6 d", "--log"]).ends(0);
     b.run(&["trouble", "heavier", "J2", "3.4", "kg", "--log"]).ends(1);
     let page = b.run(&["show", "joint", "--of", "J2", "--json"]).ends(0).json()["stay"].clone();
-    let sum = b.run(&["cure-check", "--joint", "J2", "--json"]).ends(0).json()[0].clone();
+    let sum = b.run(&["cure-check", "--joint", "J2", "--json"]).ends(0).json();
+    assert_eq!(sum["alarms"], b.run(&["plan", "--json"]).json()["alarms"], "data carry them too");
+    let sum = sum["joints"][0].clone();
     let days = page["days"].as_f64().unwrap();
     assert!((sum["rule_days"].as_f64().unwrap() - days).abs() < 1e-9 && days > planned + 8.0, "{sum} {page}");
     let at = |what: &str| chrono::DateTime::parse_from_rfc3339(page[what].as_str().unwrap()).unwrap();

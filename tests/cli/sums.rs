@@ -73,7 +73,8 @@ fn brine_slips_add_up() {
 #[test]
 fn cure_check_shows_rule_and_diffusion() {
     let all = json(&["cure-check", PAIR, "--steps", "20000"]);
-    for c in all.as_array().unwrap() {
+    assert_eq!((&all["alarms"], &all["refused"]), (&serde_json::json!([]), &serde_json::Value::Null));
+    for c in all["joints"].as_array().unwrap() {
         let u = &c["on_lift"]["uptake"];
         let f = |k: &str| u[k].as_f64().unwrap();
         assert!(0.0 < f("low") && f("low") <= f("middle") && f("middle") <= f("high") && f("high") < 1.0);

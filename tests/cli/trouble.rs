@@ -141,6 +141,8 @@ fn a_joint_that_no_longer_fits_is_told_with_what_to_do() {
         );
         assert_eq!(said.err.matches("short of").count(), 1, "said once: {}", said.err);
     }
+    let data = b.run(&["cure-check", "--json"]).ends(1).json();
+    assert!(data["refused"][0]["why"].as_str().unwrap().contains("BOX") && data["alarms"].is_array(), "{data}");
     let said = b.run(&["why", "lift J2"]).ends(1);
     // It lies in its tub by the record: what no longer holds is the time the plan gives it.
     assert!(said.err.contains("\"slice J2\" is given") && said.err.contains("`turnday replan`"), "{said:?}");

@@ -2,15 +2,10 @@
 
 use super::super::{Ended, files};
 use super::{Which, open, refused, tell_cuts};
-use crate::app::acts::{EXAMPLES, Meant, moment, tell, turns_told, understand};
-use crate::book::{Act, Book, Event, State, TaskAct};
+use crate::app::acts::{EXAMPLES, Meant, follows, moment, tell, understand};
+use crate::book::{Act, Book, Event};
 use crate::kitchen::spoken::{self, Here, Lean};
-use crate::kitchen::{Joint, Limits};
-use crate::plan::late_turns::parted;
-use crate::process::{Kind, durations};
-use crate::units::Mass;
 use anyhow::Result;
-use chrono::{DateTime, Utc};
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = after_help())]
@@ -108,7 +103,13 @@ fn one(args: &LogArgs, book: &mut Book, m: Meant, here: Here) -> Result<std::res
         says = there_already(&act, events.iter().find(|e| e.seq == recorded.seq), here);
     } else {
         says = format!("{says} (line {}).", recorded.seq);
-        says += &hint(&act, book);
+        let more = follows(&act, book.state());
+        if !more.is_empty() {
+            says += &format!(" {more}");
+            if matches!(act, Act::Weighed { .. }) {
+                says += " Plan again with `turnday replan`.";
+            }
+        }
     }
     Ok(Ok(serde_json::json!({ "line": recorded.seq, "already": recorded.already, "act": act, "says": says })))
 }
@@ -131,49 +132,4 @@ fn there_already(act: &Act, line: Option<&Event>, here: Here) -> String {
         says += &format!(" If it is wrong, say it again with `--instead {seq}`.");
     }
     says
-}
-
-/// What follows from an act, in a sentence.
-fn hint(act: &Act, book: &Book) -> String {
-    match act {
-        Act::Weighed { joint, grams, .. } => of_weight(joint, *grams, book),
-        Act::Taken { joint, .. } => of_packs(joint, book.state()),
-        Act::Task { id, what: TaskAct::Finished, when } => of_turn(id, *when, book.state()),
-        _ => String::new(),
-    }
-}
-
-/// How many packs of a name are left.
-fn of_packs(joint: &str, state: &State) -> String {
-    let (left, all) =
-        state.lots.iter().filter(|l| l.joint == joint).fold((0, 0), |s, l| (s.0 + l.left(), s.1 + l.packs));
-    format!(" {left} of {all} left.")
-}
-
-/// A turn that shows a gap to be shorter than what was ruled of it.
-fn of_turn(id: &str, when: DateTime<Utc>, state: &State) -> String {
-    let Some(line) = state.lines.get(id).map(|l| &l.line).filter(|l| l.kind == Kind::Turn) else {
-        return String::new();
-    };
-    let told = turns_told(state);
-    let Some(t) = parted(&Limits::with(&state.kitchen.limits), &line.joints, when, &told) else { return String::new() };
-    let (hours, line, days) = (t.hours.unwrap_or_default(), t.line, t.extra_hours / 24.0);
-    format!(
-        " Line {line} says {:.1} days went by without a turn, and rules {days:.1} days more in the brine: if this turn was done then, take that back with `turnday undo {line}`.",
-        hours / 24.0
-    )
-}
-
-fn of_weight(joint: &str, grams: f64, book: &Book) -> String {
-    let Some(j) = book.state().kitchen.joints.iter().find(|j| j.name == *joint) else { return String::new() };
-    let cure = &book.state().kitchen.cure;
-    let asked = |weighed| f64::from(durations::cure(&Joint { weighed, ..j.clone() }, cure));
-    let minutes = asked(Some(Mass::kg(grams / 1000.0))) - asked(None);
-    // Within an hour and a half of curing nothing moves.
-    if minutes.abs() < 90.0 {
-        return String::new();
-    }
-    let (more, days) = (if minutes > 0.0 { "more" } else { "less" }, minutes.abs() / 1440.0);
-    let expected = (j.weight.as_kg() * 100.0).round() / 100.0;
-    format!(" Expected was {expected} kg: about {days:.1} days {more} in the brine. Plan again with `turnday replan`.")
 }

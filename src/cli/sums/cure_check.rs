@@ -7,7 +7,7 @@ use crate::app::views::{filled, in_brine};
 use crate::kitchen::Moment;
 use crate::science::brine::{water_for, weigh_out};
 use crate::science::salt::{Band, Reached, Story, Tub};
-use crate::science::{Note, cure, salt};
+use crate::science::{Note, Refused, cure, salt};
 use crate::units::{Elapsed, Mass, Temperature, Volume};
 use anyhow::Result;
 use serde::Serialize;
@@ -47,6 +47,16 @@ struct Checked {
     /// Days to 80 % of the final uptake: soonest, middle, latest.
     days_to_80: [Option<f64>; 3],
     notes: Vec<Note>,
+}
+
+/// All of it as data, headed by what is outside the limits by the record, the worst first.
+#[derive(Serialize)]
+struct Told {
+    alarms: Vec<String>,
+    joints: Vec<Checked>,
+    /// What could not be reckoned, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    refused: Vec<Refused>,
 }
 
 fn band(b: &Band, scale: f64, digits: usize) -> String {
@@ -134,7 +144,6 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         };
         let c = match reckoned() {
             Ok(c) => c,
-            Err(r) if args.json => return super::refused(true, &r),
             Err(r) => {
                 let r = super::of_load(load, r);
                 if !none.contains(&r) {
@@ -171,7 +180,12 @@ pub fn run(args: &CureCheckArgs) -> Result<Ended> {
         checked.push(c);
     }
     out += &notes(checked.iter().flat_map(|c| &c.notes));
-    let ended = show(args.json, &checked, &out)?;
     // The other joints are told all the same.
+    if args.json {
+        let ended = if none.is_empty() { Ended::Done } else { Ended::Refused };
+        show(true, &Told { alarms: source.alarms(), joints: checked, refused: none }, &out)?;
+        return Ok(ended);
+    }
+    let ended = show(false, &checked, &out)?;
     none.iter().try_fold(ended, |_, r| super::refused(false, r))
 }
