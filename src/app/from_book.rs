@@ -96,7 +96,7 @@ pub fn record(state: &State, events: &[Event]) -> Record {
 }
 
 fn counted(lot: &Lot) -> Counted {
-    let of = |gone: Gone| lot.taken.iter().filter(|t| t.gone == gone).map(|t| t.packs).sum::<u32>();
+    let of = |gone: Gone| lot.taken.iter().filter(|t| t.gone == gone).map(|t| t.packs).fold(0, u32::saturating_add);
     let all = [Gone::Eaten, Gone::Sold, Gone::GivenAway, Gone::ThrownAway];
     Counted {
         joint: lot.joint.clone(),
@@ -104,14 +104,9 @@ fn counted(lot: &Lot) -> Counted {
         grams: lot.grams,
         gone: all.into_iter().map(|g| (g.word().to_owned(), of(g))).filter(|g| g.1 > 0).collect(),
         left: lot.left(),
-        when: lot.mark.when,
-        by: lot.mark.by.clone(),
+        when: lot.mark.as_ref().map(|m| m.when),
+        by: lot.mark.as_ref().map_or_else(String::new, |m| m.by.clone()),
     }
-}
-
-/// The lot whose last count stands on a line.
-fn lot_of(state: &State, line: u64) -> Option<Counted> {
-    state.lots.iter().find(|l| l.mark.seq == line).map(counted)
 }
 
 fn probed(of: &ReadingOf) -> Probed {
@@ -158,10 +153,8 @@ struct Walk {
     weights: BTreeMap<String, f64>,
     tastes: Vec<Tasted>,
     notes: Vec<(String, String)>,
-    /// By joint: the line of its last count.
-    lots: BTreeMap<String, u64>,
-    /// Joints that left the kitchen and were neither lifted nor packed by the record, with their batch.
-    unsure: Vec<Before>,
+    /// By joint: how many have left the kitchen by that name, each of which has its lot.
+    left: BTreeMap<String, usize>,
     out: Vec<Before>,
 }
 
@@ -215,14 +208,6 @@ impl Walk {
                 by: e.by.clone(),
             }),
             Act::Note { about, text, .. } => self.notes.push((about.clone(), text.clone())),
-            Act::Packs { joint, .. } => {
-                let line = state.corrected.get(&e.seq).copied().unwrap_or(e.seq);
-                self.lots.insert(joint.clone(), line);
-                if self.kitchen.as_ref().is_some_and(|k| k.joints.iter().all(|j| j.name != *joint)) {
-                    self.late_count(joint, lot_of(state, line));
-                    self.lots.remove(joint);
-                }
-            }
             _ => {}
         }
     }
@@ -233,20 +218,17 @@ impl Walk {
         Some((line, self.tasks.get(&line.id)?))
     }
 
-    /// Joints that left the kitchen after they were lifted, or that packs were counted of, are a finished batch; those that never went
-    /// in are not.
+    /// Joints that left the kitchen after they went in, or that packs were counted of, are a finished batch; those that never went in
+    /// are not.
     fn close(&mut self, old: &Kitchen, gone: &[&Joint], state: &State) {
-        let through = |j: &&&Joint| {
-            let lifted = self.done(Kind::Rinse, &j.name).is_some_and(|d| d.1.finished.is_some());
-            lifted || self.lots.contains_key(&j.name)
-        };
-        let (through, unsure): (Vec<&Joint>, Vec<&Joint>) = gone.iter().partition(through);
-        let came = |all: Vec<&Joint>| all.into_iter().map(|j| self.came(j, state)).collect();
-        let (through, unsure) = (self.batch(old, gone, came(through)), self.batch(old, gone, came(unsure)));
-        self.unsure.push(unsure);
-        if through.joints.is_empty() {
+        let joints: Vec<Came> = gone.iter().filter_map(|j| self.came_through(j, state)).collect();
+        for j in gone {
+            *self.left.entry(j.name.clone()).or_default() += 1;
+        }
+        if joints.is_empty() {
             return;
         }
+        let through = self.batch(old, gone, joints);
         self.out.push(through);
         // The next batch may use the same names again.
         for line in &self.lines {
@@ -258,7 +240,6 @@ impl Walk {
         self.tastes.retain(|t| !name(&t.joint));
         self.notes.retain(|n| !name(&n.0));
         self.weights.retain(|n, _| !name(n));
-        self.lots.retain(|n, _| !name(n));
     }
 
     /// A batch of joints that left a kitchen.
@@ -279,22 +260,16 @@ impl Walk {
         }
     }
 
-    /// A count of a joint whose batch is over. Of packs that were counted something came, whatever else is not on record.
-    fn late_count(&mut self, joint: &str, counted: Option<Counted>) {
-        let find = |all: &mut Vec<Before>| {
-            let mut places = (0..all.len()).rev();
-            places.find_map(|b| Some((b, all[b].joints.iter().position(|c| c.joint == joint)?)))
-        };
-        if let Some((b, c)) = find(&mut self.out) {
-            let came = &mut self.out[b].joints[c];
-            came.packs = counted.or(came.packs.take());
-        } else if let Some((b, c)) = find(&mut self.unsure) {
-            let came = Came { packs: counted, ..self.unsure[b].joints.remove(c) };
-            self.out.push(Before { joints: vec![came], ..self.unsure[b].clone() });
-        }
+    /// A joint that leaves the kitchen, if anything came of it as far as is on record.
+    fn came_through(&self, joint: &Joint, state: &State) -> Option<Came> {
+        let nth = self.left.get(&joint.name).copied().unwrap_or(0);
+        let lot = state.lots.of(&joint.name).filter(|l| l.over).nth(nth);
+        let of = |kind| self.done(kind, &joint.name).is_some_and(|d| d.1.finished.is_some());
+        let counted = lot.is_some_and(|l| l.packs.is_some() || !l.taken.is_empty());
+        (of(Kind::Submerge) || of(Kind::Rinse) || counted).then(|| self.came(joint, lot))
     }
 
-    fn came(&self, joint: &Joint, state: &State) -> Came {
+    fn came(&self, joint: &Joint, lot: Option<&Lot>) -> Came {
         let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.1.finished);
         let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
         let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, h)| {
@@ -316,7 +291,8 @@ impl Walk {
             frozen: joint.is_frozen() || self.done(Kind::Freeze, &joint.name).is_some(),
             cooked: begun(Kind::Chill),
             packed: begun(Kind::VacuumPack),
-            packs: self.lots.get(&joint.name).and_then(|&line| lot_of(state, line)),
+            packed_told: self.done(Kind::VacuumPack, &joint.name).is_some(),
+            packs: lot.map(counted),
             brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
             simmer,
             tastes: self.tastes.iter().filter(|t| t.joint == joint.name).cloned().collect(),

@@ -143,18 +143,20 @@ pub struct Recipe {
     pub turn_every_days: f64,
 }
 
-/// The packs of a joint, as they were counted.
+/// The packs of a joint, as they were counted and taken.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Counted {
     pub joint: String,
-    pub packs: u32,
+    /// How many there were; nothing where nobody counted.
+    pub packs: Option<u32>,
     /// What all of them weighed together, where somebody said.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub grams: Option<f64>,
     /// What became of those that are no longer there ("eaten"), and of how many.
     pub gone: Vec<(String, u32)>,
-    pub left: u32,
-    pub when: DateTime<Utc>,
+    pub left: Option<u32>,
+    /// Of the last count.
+    pub when: Option<DateTime<Utc>>,
     pub by: String,
 }
 
@@ -177,7 +179,8 @@ pub struct Came {
     pub cooked: Option<DateTime<Utc>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub packed: Option<DateTime<Utc>>,
-    /// Nothing where nobody counted them.
+    /// Whether that is on record.
+    pub packed_told: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub packs: Option<Counted>,
     /// Days in the brine, put in to lifted, as they happened.

@@ -35,40 +35,45 @@ pub struct TakenRecord {
     pub mark: Mark,
 }
 
-/// The packs of one joint, as they were counted.
+/// The packs of one joint. A joint that comes back under its old name is another.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Lot {
     pub joint: String,
-    pub packs: u32,
+    /// How many there were; nothing where nobody counted.
+    pub packs: Option<u32>,
     /// What they weigh together, where somebody said.
     pub grams: Option<f64>,
-    pub mark: Mark,
-    /// The joint has left the kitchen: its batch is over, and another may go by its name.
+    /// The last count.
+    pub mark: Option<Mark>,
+    /// The joint has left the kitchen: its batch is over.
     pub over: bool,
     pub taken: Vec<TakenRecord>,
 }
 
 impl Lot {
+    fn new(joint: &str) -> Self {
+        Self { joint: joint.to_owned(), packs: None, grams: None, mark: None, over: false, taken: Vec::new() }
+    }
+
     pub fn gone(&self) -> u32 {
         self.taken.iter().map(|t| t.packs).fold(0, u32::saturating_add)
     }
 
-    pub fn left(&self) -> u32 {
-        self.packs.saturating_sub(self.gone())
+    /// Nothing where nobody counted.
+    pub fn left(&self) -> Option<u32> {
+        Some(self.packs?.saturating_sub(self.gone()))
     }
 }
 
-/// All lots of a book, the oldest first.
+/// All lots of a book, the oldest first: of every joint that left the kitchen, and of those in it that were counted or taken from.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Lots {
     all: Vec<Lot>,
     /// Joints that are in the kitchen.
     here: Vec<String>,
-    /// By joint, what was taken before any count of it that holds: a count may be undone and told anew.
-    early: Vec<(String, TakenRecord)>,
 }
 
-/// More packs of a joint than anybody makes.
+/// More packs of a joint than anybody makes; more are not believed of a book that came from elsewhere.
 const MOST: u32 = 10_000;
 /// More than any joint weighs, g.
 const HEAVIEST: f64 = 100_000.0;
@@ -78,53 +83,63 @@ impl Lots {
         self.all.iter()
     }
 
-    fn is_here(&self, joint: &str) -> bool {
-        self.here.iter().any(|j| j == joint)
+    /// Those that went by a name, the oldest first.
+    pub fn of<'l>(&'l self, joint: &'l str) -> impl DoubleEndedIterator<Item = &'l Lot> {
+        self.all.iter().filter(move |l| l.joint == joint)
     }
 
-    /// The lot that a count of a joint is about: that of the joint in the kitchen, else the last that went by its name.
-    fn counted(&self, joint: &str) -> Option<usize> {
-        let here = self.is_here(joint);
-        self.all.iter().rposition(|l| l.joint == joint && l.over != here)
+    /// Packs left, and packs there were, of those of a name that were counted.
+    pub fn left(&self, joint: &str) -> (u32, u32) {
+        let counted = self.of(joint).filter_map(|l| Some((l.left()?, l.packs?)));
+        counted.fold((0, 0), |sum, l| (sum.0 + l.0, sum.1 + l.1))
     }
 
-    /// Counted, or counted again.
+    /// The place of the lot that a count of a joint is about: that of the joint in the kitchen, else the last that went by its name.
+    fn newest(&self, joint: &str) -> Option<usize> {
+        let here = self.here.iter().any(|j| j == joint);
+        self.all.iter().rposition(|l| l.joint == joint).filter(|&i| self.all[i].over != here)
+    }
+
+    fn newest_mut(&mut self, joint: &str) -> &mut Lot {
+        let place = self.newest(joint).unwrap_or_else(|| {
+            let over = self.here.iter().all(|j| j != joint);
+            self.all.push(Lot { over, ..Lot::new(joint) });
+            self.all.len() - 1
+        });
+        &mut self.all[place]
+    }
+
+    /// Counted, or counted again: the weight stands when none is said.
     pub(super) fn count(&mut self, joint: &str, packs: u32, grams: Option<f64>, mark: Mark) {
-        match self.counted(joint) {
-            Some(i) => {
-                let lot = &mut self.all[i];
-                (lot.packs, lot.grams, lot.mark) = (packs, grams, mark);
-            }
-            None => {
-                let over = !self.is_here(joint);
-                let mine = |(name, _): &mut (String, TakenRecord)| name == joint;
-                let taken = self.early.extract_if(.., mine).map(|(_, t)| t).collect();
-                self.all.push(Lot { joint: joint.to_owned(), packs, grams, mark, over, taken });
-            }
-        }
+        let lot = self.newest_mut(joint);
+        (lot.packs, lot.grams, lot.mark) = (Some(packs.min(MOST)), grams.or(lot.grams), Some(mark));
     }
 
-    /// From the oldest lots of that name that have any left; more than there are come off the last of them.
+    /// From the oldest counted lots of that name that have any left; the rest comes off the newest, counted or not.
     pub(super) fn take(&mut self, joint: &str, packs: u32, gone: Gone, mark: &Mark) {
-        let mut rest = packs;
-        let mut lots: Vec<&mut Lot> = self.all.iter_mut().filter(|l| l.joint == joint).collect();
-        let n = lots.len();
-        for (i, lot) in lots.iter_mut().enumerate() {
-            let packs = if i + 1 == n { rest } else { rest.min(lot.left()) };
+        let mut rest = packs.min(MOST);
+        for lot in self.all.iter_mut().filter(|l| l.joint == joint) {
+            let packs = rest.min(lot.left().unwrap_or(0));
             if packs > 0 {
                 lot.taken.push(TakenRecord { packs, gone, mark: mark.clone() });
                 rest -= packs;
             }
         }
-        if n == 0 {
-            self.early.push((joint.to_owned(), TakenRecord { packs, gone, mark: mark.clone() }));
+        if rest > 0 {
+            self.newest_mut(joint).taken.push(TakenRecord { packs: rest, gone, mark: mark.clone() });
         }
     }
 
-    /// The kitchen has these joints now.
+    /// The kitchen has these joints now. Of each that left there is a lot, counted or not.
     pub(super) fn close(&mut self, here: Vec<String>) {
-        self.all.iter_mut().filter(|l| !here.contains(&l.joint)).for_each(|l| l.over = true);
-        self.here = here;
+        for joint in std::mem::replace(&mut self.here, here.clone()) {
+            if !here.contains(&joint) {
+                match self.all.iter_mut().find(|l| l.joint == joint && !l.over) {
+                    Some(lot) => lot.over = true,
+                    None => self.all.push(Lot { over: true, ..Lot::new(&joint) }),
+                }
+            }
+        }
     }
 
     pub(super) fn count_fits(&self, joint: &str, packs: u32, grams: Option<f64>) -> Answer {
@@ -134,36 +149,34 @@ impl Lots {
         if let Some(g) = grams.filter(|g| !g.is_finite() || !(1.0..=HEAVIEST).contains(g)) {
             return Err(Refused::new(format!("{g} g is no weight of a joint's packs")));
         }
-        let Some(lot) = self.counted(joint).map(|i| &self.all[i]) else { return Ok(Fit::New) };
-        if packs < lot.gone() {
+        let Some(lot) = self.newest(joint).map(|i| &self.all[i]) else { return Ok(Fit::New) };
+        let gone = lot.gone();
+        if packs < gone {
             return Err(Refused::new(format!(
-                "{} packs of {joint} are gone by the record; {packs} cannot be all there were",
-                lot.gone()
+                "{gone} packs of {joint} are gone by the record; {packs} cannot be all there were"
             )));
         }
-        Ok(if lot.packs == packs && lot.grams == grams { Fit::Already(lot.mark.seq) } else { Fit::New })
+        let same = lot.packs == Some(packs) && (grams.is_none() || lot.grams == grams);
+        Ok(lot.mark.as_ref().filter(|_| same).map_or(Fit::New, |m| Fit::Already(m.seq)))
     }
 
     pub(super) fn take_fits(&self, joint: &str, packs: u32, gone: Gone, when: DateTime<Utc>) -> Answer {
         if !(1..=MOST).contains(&packs) {
             return Err(Refused::new(format!("{packs} is no number of packs")));
         }
-        let mine: Vec<&Lot> = self.all.iter().filter(|l| l.joint == joint).collect();
-        let Some(last) = mine.last() else {
-            return Err(Refused::new(format!(
-                "how many packs came of {joint} is not on record; say that first: `turnday log packs {joint} 11 1.6kg`"
-            )));
-        };
-        let mut taken = mine.iter().flat_map(|l| &l.taken);
-        let same = |t: &&TakenRecord| t.packs == packs && t.gone == gone && twice(t.mark.when, when);
-        if let Some(t) = taken.find(same) {
+        let same = |t: &&TakenRecord| t.gone == gone && twice(t.mark.when, when);
+        let before: Vec<&TakenRecord> = self.of(joint).flat_map(|l| &l.taken).filter(same).collect();
+        // One act may have come off several lots.
+        let of_line = |seq: u64| before.iter().filter(|t| t.mark.seq == seq).map(|t| t.packs).sum::<u32>();
+        if let Some(t) = before.iter().find(|t| of_line(t.mark.seq) == packs) {
             return Ok(Fit::Already(t.mark.seq));
         }
-        let left: u32 = mine.iter().map(|l| l.left()).sum();
+        // Of packs that nobody counted any number may be gone.
+        let Some(line) = self.of(joint).rev().find_map(|l| l.mark.as_ref()) else { return Ok(Fit::New) };
+        let (left, seq) = (self.left(joint).0, line.seq);
         if packs > left {
-            let seq = last.mark.seq;
             return Err(Refused::new(format!(
-                "by the record {left} of {joint} are left; if more were packed, count them anew in the place of line {seq} (`--instead {seq}`)"
+                "by the record {left} of {joint} are left; if more were packed, count them anew (`turnday log packs {joint} 11 1.6kg`), or in the place of line {seq} with `--instead {seq}`"
             )));
         }
         Ok(Fit::New)

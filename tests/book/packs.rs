@@ -14,7 +14,8 @@ fn taken(joint: &str, packs: u32, gone: Gone, minutes: i64) -> Act {
     Act::Taken { joint: joint.into(), packs, gone, when: now() - TimeDelta::minutes(minutes) }
 }
 
-fn left(book: &Book) -> Vec<(u32, bool)> {
+/// Left of each lot, nothing where nobody counted, and whether its batch is over.
+fn left(book: &Book) -> Vec<(Option<u32>, bool)> {
     book.state().lots.iter().map(|l| (l.left(), l.over)).collect()
 }
 
@@ -44,15 +45,13 @@ fn with_all() -> Act {
 fn packs_are_counted_and_taken() {
     let shelf = Shelf::new();
     let mut book = shelf.book();
-    let says = refused(book.record(taken("J1", 1, Gone::Eaten, 0), "", now()));
-    assert!(says.contains("`turnday log packs J1 "), "what to do next: {says}");
     let line = done(book.record(counted("J1", 11, 1620.0), "", now()));
     assert!(book.record(counted("J1", 11, 1620.0), "", now()).unwrap().already);
     done(book.record(taken("J1", 2, Gone::Eaten, 60), "", now()));
     assert!(book.record(taken("J1", 2, Gone::Eaten, 61), "", now()).unwrap().already, "said twice");
     done(book.record(taken("J1", 2, Gone::Sold, 61), "", now()));
     done(book.record(taken("J1", 1, Gone::Eaten, 0), "", now()));
-    assert_eq!(left(&book), [(6, false)]);
+    assert_eq!(left(&book), [(Some(6), false)]);
     let says = refused(book.record(taken("J1", 7, Gone::GivenAway, 0), "", now()));
     assert!(says.contains("by the record 6 of J1 are left") && says.contains(&format!("--instead {line}")), "{says}");
     let says = refused(book.record(counted("J1", 4, 600.0), "", now()));
@@ -62,15 +61,17 @@ fn packs_are_counted_and_taken() {
     }
     refused(book.record(counted("J7", 3, 500.0), "", now()));
     refused(book.record(taken("J1", 0, Gone::Eaten, 0), "", now()));
-    // Counted again, and what is gone stays gone.
+    // Counted again without a weight: the weight stands, and what is gone stays gone.
+    let again = Act::Packs { joint: "J1".into(), packs: 11, grams: None, when: now() };
+    assert!(book.record(again, "", now()).unwrap().already);
     done(book.record(counted("J1", 12, 1700.0), "", now()));
-    assert_eq!(left(&book), [(7, false)]);
+    assert_eq!(left(&book), [(Some(7), false)]);
     let r = read(&book);
     let [c] = r.packs.as_slice() else { panic!("{:?}", r.packs) };
-    assert_eq!((c.packs, c.left, c.grams), (12, 7, Some(1700.0)));
+    assert_eq!((c.packs, c.left, c.grams), (Some(12), Some(7), Some(1700.0)));
     assert_eq!(c.gone, [("eaten".to_owned(), 3), ("sold".to_owned(), 2)]);
     drop(book);
-    assert_eq!(left(&Book::open(&shelf.path(), now()).unwrap()), [(7, false)]);
+    assert_eq!(left(&Book::open(&shelf.path(), now()).unwrap()), [(Some(7), false)]);
 }
 
 /// A count that is undone and told anew, or put right, loses nothing of what was taken in between.
@@ -81,11 +82,12 @@ fn what_was_taken_outlasts_its_count() {
     let first = done(book.record(counted("J1", 11, 1620.0), "", now()));
     done(book.record(taken("J1", 3, Gone::Sold, 0), "", now()));
     book.undo(Some(first), "", now()).unwrap();
-    assert_eq!(left(&book), []);
+    assert_eq!(left(&book), [(None, false)]);
+    refused(book.record(counted("J1", 2, 300.0), "", now()));
     let second = done(book.record(counted("J1", 9, 1400.0), "", now()));
-    assert_eq!(left(&book), [(6, false)]);
+    assert_eq!(left(&book), [(Some(6), false)]);
     done(book.correct(second, counted("J1", 10, 1500.0), "", now()));
-    assert_eq!(left(&book), [(7, false)]);
+    assert_eq!(left(&book), [(Some(7), false)]);
 }
 
 /// Two batches of one name: the older is eaten first, and each is told by its own batch.
@@ -97,19 +99,76 @@ fn packs_outlast_their_batch() {
     done(book.record(plan(&[mine("lift J2")]), "", now()));
     done(book.record(counted("J2", 4, 800.0), "", now()));
     done(book.record(without("J2"), "", now()));
-    assert_eq!(left(&book), [(4, true)]);
+    assert_eq!(left(&book), [(Some(4), true)]);
     let before = read(&book).before;
     assert_eq!(before.len(), 1, "of packs that were counted something came, lifted by the record or not");
-    assert_eq!(before[0].joints[0].packs.as_ref().map(|p| p.left), Some(4));
+    assert_eq!(before[0].joints[0].packs.as_ref().and_then(|p| p.left), Some(4));
     done(book.record(with_all(), "", now()));
     done(book.record(counted("J2", 6, 1200.0), "", now()));
     done(book.record(taken("J2", 5, Gone::Eaten, 0), "", now()));
-    assert_eq!(left(&book), [(0, true), (5, false)]);
+    assert_eq!(left(&book), [(Some(0), true), (Some(5), false)]);
     let r = read(&book);
-    assert_eq!(r.before[0].joints[0].packs.as_ref().map(|p| p.left), Some(0));
-    assert_eq!(r.packs.iter().map(|p| (p.joint.as_str(), p.left)).collect::<Vec<_>>(), [("J2", 5)]);
+    assert_eq!(r.before[0].joints[0].packs.as_ref().and_then(|p| p.left), Some(0));
+    assert_eq!(r.packs.iter().map(|p| (p.joint.as_str(), p.left)).collect::<Vec<_>>(), [("J2", Some(5))]);
     let says = refused(book.record(taken("J2", 6, Gone::Sold, 0), "", now()));
     assert!(says.contains("by the record 5 of J2 are left"), "{says}");
+    // The younger count is taken back and told anew: nothing of what is gone is put down to the older batch.
+    let count = book.events().unwrap().iter().rposition(|e| matches!(e.act, Act::Packs { .. })).unwrap() as u64 + 1;
+    book.undo(Some(count), "", now()).unwrap();
+    assert_eq!(left(&book), [(Some(0), true), (None, false)]);
+    done(book.record(counted("J2", 8, 1600.0), "", now()));
+    assert_eq!(left(&book), [(Some(0), true), (Some(7), false)]);
+}
+
+/// What nobody counted can be gone all the same, and is not read as none left.
+#[test]
+fn packs_that_nobody_counted_are_taken_too() {
+    let shelf = Shelf::new();
+    let mut book = shelf.book();
+    done(book.record(taken("J1", 3, Gone::ThrownAway, 0), "", now()));
+    assert_eq!(left(&book), [(None, false)]);
+    let r = read(&book);
+    assert_eq!((r.packs[0].left, r.packs[0].gone.as_slice()), (None, &[("thrown away".to_owned(), 3)][..]));
+    done(book.record(counted("J1", 11, 1620.0), "", now()));
+    assert_eq!(left(&book), [(Some(8), false)]);
+}
+
+/// A count after two batches of one name is the later one's.
+#[test]
+fn a_late_count_is_of_the_last_that_went_by_its_name() {
+    let shelf = Shelf::new();
+    let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
+    let mine = |id: &str| PlanLine { joints: vec!["J2".into()], ..line(id, "2026-11-20 19:00") };
+    done(book.record(plan(&[mine("lift J2")]), "", now()));
+    done(book.record(counted("J2", 5, 1000.0), "", now()));
+    for act in [without("J2"), with_all(), without("J2")] {
+        done(book.record(act, "", now()));
+    }
+    assert_eq!(left(&book), [(Some(5), true), (None, true)]);
+    done(book.record(counted("J2", 6, 1200.0), "", now()));
+    assert_eq!(left(&book), [(Some(5), true), (Some(6), true)]);
+    let packs: Vec<_> = read(&book).before.iter().map(|b| b.joints[0].packs.clone().unwrap().packs).collect();
+    assert_eq!(packs, [Some(5), Some(6)], "each batch has its own");
+}
+
+/// A book from elsewhere may say anything.
+#[test]
+fn more_packs_than_anybody_makes_are_not_believed() {
+    let shelf = Shelf::new();
+    let mut book = shelf.book();
+    done(book.record(counted("J1", 7777, 1000.0), "", now()));
+    done(book.record(taken("J1", 7776, Gone::Sold, 0), "", now()));
+    let text = turnday::book::export(&book).unwrap().replace("777", "4294967");
+    let other = Shelf::new();
+    let book = turnday::book::import(
+        &other.path(),
+        &text.replace("42949677", "4294967295").replace("42949676", "4294967295"),
+        now(),
+    )
+    .unwrap();
+    assert!(text.contains("42949677"));
+    assert_eq!(left(&book), [(Some(0), false)]);
+    assert_eq!(read(&book).packs[0].packs, Some(10_000));
 }
 
 /// A batch that was closed first and counted after.
@@ -128,11 +187,11 @@ fn packs_are_counted_when_the_batch_is_over() {
         let line = done(book.record(counted("J2", 7, 1450.0), "", now()));
         done(book.correct(line, counted("J2", 8, 1450.0), "", now()));
         done(book.record(taken("J2", 1, Gone::ThrownAway, 0), "", now()));
-        assert_eq!(left(&book), [(7, true)]);
+        assert_eq!(left(&book), [(Some(7), true)]);
         let r = read(&book);
         let [before] = r.before.as_slice() else { panic!("{lifted} {:?}", r.before) };
         let packs = before.joints[0].packs.as_ref().unwrap();
-        assert_eq!((packs.packs, packs.left, packs.grams), (8, 7, Some(1450.0)));
+        assert_eq!((packs.packs, packs.left, packs.grams), (Some(8), Some(7), Some(1450.0)));
         assert!(r.packs.is_empty(), "no joint of the kitchen has packs");
         // As planned, since nobody said when it was packed: there is no pack line, so nothing is known.
         assert_eq!((before.joints[0].packed, before.joints[0].cooked), (None, None));

@@ -114,11 +114,16 @@ fn readings_weights_and_notes_in_the_words_of_the_kitchen() {
     let m = one("packs J2 9 4 Dec 19:00");
     assert_eq!(m.act, Act::Packs { joint: "J2".into(), packs: 9, grams: None, when: t("2026-12-04 19:00") });
     assert!(one("packs J2 9 1.9 kg").doubt.is_none() && one("packs J2 9 2.2 kg").doubt.unwrap().1, "of 2.1 kg of pork");
+    assert!(one("packs J2 5 400 g").doubt.unwrap().1, "each, not all");
+    let m = one("packs 9 J2, 1.83 kg together, yesterday");
+    assert!(matches!(m.act, Act::Packs { packs: 9, grams: Some(g), .. } if g == 1830.0), "{m:?}");
     for (words, gone) in [
         ("ate J2 2", Gone::Eaten),
         ("sold j2 2 packs", Gone::Sold),
         ("gave away J2 2", Gone::GivenAway),
         ("threw out J2: 2 packs", Gone::ThrownAway),
+        ("threw J2 2 away", Gone::ThrownAway),
+        ("ate 2 packs of J2", Gone::Eaten),
     ] {
         assert_eq!(one(words).act, Act::Taken { joint: "J2".into(), packs: 2, gone, when: now() }, "{words}");
     }

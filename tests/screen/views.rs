@@ -118,11 +118,11 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
     ];
     let packs = |joint: &str, packs, grams, gone: &[(&str, u32)], when: &str| Counted {
         joint: joint.into(),
-        packs,
+        packs: Some(packs),
         grams: Some(grams),
         gone: gone.iter().map(|g| (g.0.to_owned(), g.1)).collect(),
-        left: packs - gone.iter().map(|g| g.1).sum::<u32>(),
-        when: at(when),
+        left: Some(packs - gone.iter().map(|g| g.1).sum::<u32>()),
+        when: Some(at(when)),
         by: "Sorrel".into(),
     };
     r.packs = vec![packs("fillet", 5, 1980.0, &[("eaten", 1), ("sold", 2)], "2026-12-21 20:40")];
@@ -147,6 +147,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
             frozen: true,
             cooked: Some(at("2026-03-05 09:00")),
             packed: Some(at("2026-03-06 10:00")),
+            packed_told: true,
             packs: left
                 .map(|left| packs("corner", 11, 1630.0, &[("eaten", 9 - left), ("given away", 2)], "2026-03-06 11:00")),
             brine_days: Some(18.2),
@@ -271,6 +272,62 @@ fn trouble_comes_first() {
         by: "Rowan".into(),
     });
     assert!(!asked_on(&cold).text.contains("past its cooling limit"), "{:?}", asked_on(&cold));
+}
+
+/// A chilled ham keeps ten days from its cooking (UK FSA, vacuum pack factsheet 07/08), by the record where it says, and from no later
+/// than somebody counted its packs; closing its batch changes none of it, and what nobody counted may be there all the same.
+#[test]
+fn a_use_by_goes_by_the_record() {
+    let k = fixture::pair_kitchen();
+    let plan = fixture::pair_plan(&k);
+    let at = |t: &str| utc(k.zone, t);
+    let freezer = |now: &str, r: &Record| {
+        let facts = Facts { kitchen: &k, plan: &plan, record: Some(r), now: at(now), chart: None };
+        let shown = view(Name::Freezer, &facts, &Asked::default()).unwrap();
+        (serde_json::to_value(&shown).unwrap(), shown.page(200).sentence.text)
+    };
+    let use_by = |now: &str, r: &Record| {
+        let packs = freezer(now, r).0["packs"].clone();
+        packs.as_array().unwrap().iter().find(|p| p["joint"] == "shank").unwrap()["keeps"][1]
+            .as_str()
+            .unwrap()
+            .to_owned()
+    };
+    let mut r = Record::default();
+    assert_eq!(use_by("2026-12-22 08:00", &r), "2027-01-01", "planned for the 22nd");
+    let chill = plan.tasks.iter().find(|t| t.kind == Kind::Chill).unwrap().id.clone();
+    r.tasks.entry(chill.clone()).or_default().started = Some(at("2026-12-20 13:00"));
+    assert_eq!(use_by("2026-12-22 08:00", &r), "2026-12-30");
+    let mut counted = record(&k, &plan).packs;
+    (counted[0].joint, counted[0].when) = ("shank".into(), Some(at("2026-12-18 09:00")));
+    r.packs = counted.clone();
+    assert_eq!(use_by("2026-12-22 08:00", &r), "2026-12-28", "what was counted was cooked before");
+    r.tasks.remove(&chill);
+    assert_eq!(use_by("2026-12-22 08:00", &r), "2026-12-28");
+    // Of a batch before: counted or not, past its day it is not passed over in silence.
+    let mut before = record(&k, &plan).before.remove(1);
+    (before.joints[0].frozen, before.joints[0].cooked) = (false, Some(at("2026-12-01 13:00")));
+    let of = |packs: Option<Counted>| {
+        let mut b = before.clone();
+        b.joints[0].packs = packs;
+        Record { before: vec![b], ..Record::default() }
+    };
+    counted[0].when = Some(at("2026-12-04 09:00"));
+    let says = |now: &str, packs: Option<Counted>| freezer(now, &of(packs)).1;
+    assert_eq!(says("2026-12-12 08:00", None), "corner of Spring is past its use-by: what is left is thrown out.");
+    assert_eq!(
+        says("2026-12-12 08:00", Some(counted[0].clone())),
+        "corner of Spring is past its use-by: the 2 packs left are thrown out."
+    );
+    assert!(says("2026-12-11 08:00", None).ends_with("Eat first: corner of Spring, use by Fri 11 Dec."));
+    let mut gone = counted[0].clone();
+    gone.left = Some(0);
+    assert!(!says("2026-12-12 08:00", Some(gone)).contains("corner"));
+    // A book in which nobody counts does not go on about it.
+    assert!(!says("2027-01-20 08:00", None).contains("corner"));
+    let mut unknown = of(None);
+    unknown.before[0].joints[0].cooked = None;
+    assert!(freezer("2026-12-12 08:00", &unknown).0["earlier"]["packs"][0]["keeps"].is_null(), "not known, and told");
 }
 
 /// Meat that went in on record is in until its lift is on record; a tub that may be full takes nothing as if it were empty.

@@ -1,7 +1,7 @@
 //! What a person should look at again before an act goes on record, by what the record says already.
 
 use super::moment;
-use crate::book::{Act, PlanLine, ReadingOf, State, TaskAct};
+use crate::book::{Act, Lot, PlanLine, ReadingOf, State, TaskAct};
 use crate::kitchen::{Limits, Zone};
 use crate::plan::late_turns::quoted;
 use crate::plan::length;
@@ -29,17 +29,32 @@ pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
             if *what == TaskAct::Finished { finished(line, state, zone, *when) } else { None }
         }
         Act::Reading { of, celsius, .. } => warm(of, *celsius, state),
-        Act::Packs { joint, grams: Some(grams), .. } => heavier(joint, *grams, state),
+        Act::Packs { joint, grams: Some(grams), .. } => unlikely(joint, *grams, state),
+        Act::Taken { joint, .. } => of_two(joint, state),
         _ => None,
     }
 }
 
-/// Packs that weigh more than the pork they are of.
-fn heavier(joint: &str, grams: f64, state: &State) -> Option<(String, bool)> {
+/// Packs that weigh more than the pork they are of, or less than half of what the yields make of it.
+fn unlikely(joint: &str, grams: f64, state: &State) -> Option<(String, bool)> {
     let own = state.kitchen.joints.iter().find(|j| j.name == joint)?;
-    let green = own.planned_weight().as_g();
-    let says = format!("{:.2} kg of packs from {:.2} kg of green pork", grams / 1000.0, green / 1000.0);
-    (grams > green).then_some((says, true))
+    let (green, table, kg) = (own.planned_weight().as_kg(), durations::packed_kg(own), grams / 1000.0);
+    if kg > green {
+        return Some((format!("{kg:.2} kg of packs from {green:.2} kg of green pork"), true));
+    }
+    let little = format!("{kg:.2} kg of packs in all, where the yields make {table:.2} kg of {joint}");
+    (kg < table / 2.0).then_some((little, true))
+}
+
+/// Packs of two batches under one name: the older are taken to be the ones.
+fn of_two(joint: &str, state: &State) -> Option<(String, bool)> {
+    let left: Vec<u32> = state.lots.of(joint).filter_map(Lot::left).filter(|&n| n > 0).collect();
+    let (first, rest) = left.split_first()?;
+    let rest = rest.iter().fold(0u32, |sum, n| sum.saturating_add(*n));
+    let says = format!(
+        "there are packs of {joint} of two batches; these come off the older first ({first} left of it, {rest} of the newer)"
+    );
+    (rest > 0).then_some((says, false))
 }
 
 fn finished(line: &PlanLine, state: &State, zone: Zone, when: DateTime<Utc>) -> Option<(String, bool)> {

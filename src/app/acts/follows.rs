@@ -13,17 +13,19 @@ use chrono::{DateTime, Utc};
 pub fn follows(act: &Act, state: &State) -> String {
     match act {
         Act::Weighed { joint, grams, .. } => of_weight(joint, *grams, state),
-        Act::Taken { joint, .. } => of_packs(joint, state),
+        Act::Taken { joint, .. } | Act::Packs { joint, .. } => of_packs(joint, state),
         Act::Task { id, what: TaskAct::Finished, when } => of_turn(id, *when, state),
         _ => String::new(),
     }
 }
 
-/// How many packs of a name are left.
+/// How many packs of a name are left; nothing where none are gone.
 fn of_packs(joint: &str, state: &State) -> String {
-    let (left, all) =
-        state.lots.iter().filter(|l| l.joint == joint).fold((0, 0), |s, l| (s.0 + l.left(), s.1 + l.packs));
-    format!("{left} of {all} left.")
+    let (left, all) = state.lots.left(joint);
+    if all == 0 {
+        return format!("What is left is not known until it is counted: `turnday log packs {joint} 11 1.6kg`.");
+    }
+    if left < all { format!("{left} of {all} left.") } else { String::new() }
 }
 
 /// A turn that shows a gap to be shorter than what was ruled of it.

@@ -69,6 +69,8 @@ struct Sentence<'a> {
 const DONE: [&str; 5] = ["done", "did", "finished", "finish", "do"];
 const STARTED: [&str; 4] = ["started", "start", "began", "begin"];
 const SKIPPED: [&str; 3] = ["skipped", "skip", "missed"];
+/// What may stand between figures.
+const APART: [char; 3] = [' ', ':', ','];
 const GONE: [(&[&str], Gone); 4] = [
     (&["eaten", "ate", "eat"], Gone::Eaten),
     (&["sold", "sell"], Gone::Sold),
@@ -293,40 +295,50 @@ impl Sentence<'_> {
         names
     }
 
-    /// A number of packs at the front, and what is left.
-    fn number<'t>(text: &'t str, example: String) -> Result<(u32, &'t str), Unclear> {
-        let (number, rest) = text.split_once([' ', ':', ',']).unwrap_or((text, ""));
-        let n = number
-            .parse()
-            .map_err(|_| Unclear { says: format!("\"{number}\" is no number of packs"), choices: vec![example] })?;
-        let rest = rest.trim_start_matches([' ', ':', ',']);
-        Ok((n, ["packs", "pack"].iter().find_map(|w| after(rest, w)).unwrap_or(rest).trim_start_matches([' ', ','])))
+    /// A joint and a number of packs, in either order, and what follows.
+    fn packs_of<'t>(&self, text: &'t str, example: &str) -> Result<(String, u32, &'t str), Unclear> {
+        let names = self.state.all_joint_names();
+        let number = |text: &'t str| {
+            let (said, rest) = text.split_once(APART).unwrap_or((text, ""));
+            let rest = rest.trim_start_matches(APART);
+            let rest = ["packs", "pack"].iter().find_map(|w| after(rest, w)).unwrap_or(rest).trim_start_matches(APART);
+            (said, said.parse::<u32>().ok(), after(rest, "of").unwrap_or(rest).trim_start_matches(APART))
+        };
+        if let (_, Some(n), rest) = number(text)
+            && let Ok((joint, rest)) = name_at("joint", rest, &names)
+        {
+            return Ok((joint.to_owned(), n, rest.trim_start_matches(APART)));
+        }
+        let (joint, rest) = name_at("joint", text, &names)?;
+        let (said, n, rest) = number(rest.trim_start_matches(APART));
+        let says =
+            if said.is_empty() { "how many packs?".to_owned() } else { format!("\"{said}\" is no number of packs") };
+        let n = n.ok_or_else(|| Unclear { says, choices: vec![example.replace("JOINT", joint)] })?;
+        Ok((joint.to_owned(), n, rest))
     }
 
     fn packs(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
         let (text, by) = self.by(text);
-        let names = self.state.all_joint_names();
-        let (joint, rest) = name_at("joint", text, &names).map(|(n, r)| (n.to_owned(), r))?;
-        let (packs, rest) = Self::number(rest, format!("packs {joint} 11 1.6kg"))?;
+        let (joint, packs, rest) = self.packs_of(text, "packs JOINT 11 1.6kg")?;
         let (weight, rest) = match self.amount(rest, with_unit) {
-            Some((said, rest)) => (Some(said), rest),
+            Some((said, rest)) => (Some(said), rest.trim_start_matches(APART)),
             None => (None, rest),
         };
-        let when = self.when(rest)?;
+        let when = self.when(after(rest, "together").unwrap_or(rest).trim_start_matches(APART))?;
         let act = Act::Packs { joint, packs, grams: weight.as_ref().map(|w| grams(w.value)), when: when.at };
-        let doubt = weight.and_then(|w| w.doubt).or_else(|| super::doubt(&act, self.state, self.here.zone));
+        let doubt = super::doubt(&act, self.state, self.here.zone).or_else(|| weight.and_then(|w| w.doubt));
         Ok(vec![Meant { act, by, doubt, note: when.note }])
     }
 
     fn taken(&self, text: &str, gone: Gone) -> Result<Vec<Meant>, Unclear> {
         let (text, by) = self.by(text);
-        let names = self.state.all_joint_names();
         let text = ["away", "out"].iter().find_map(|w| after(text, w)).unwrap_or(text).trim_start();
-        let (joint, rest) = name_at("joint", text, &names)?;
-        let (packs, rest) = Self::number(rest, format!("{} {joint} 2", gone.word()))?;
-        let when = self.when(rest)?;
-        let act = Act::Taken { joint: joint.to_owned(), packs, gone, when: when.at };
-        Ok(vec![Meant { act, by, doubt: None, note: when.note }])
+        let verb = GONE.iter().find(|g| g.1 == gone).map_or("", |g| g.0[0]);
+        let (joint, packs, rest) = self.packs_of(text, &format!("{verb} JOINT 2"))?;
+        let when = self.when(after(rest, "away").unwrap_or(rest))?;
+        let act = Act::Taken { joint, packs, gone, when: when.at };
+        let doubt = super::doubt(&act, self.state, self.here.zone);
+        Ok(vec![Meant { act, by, doubt, note: when.note }])
     }
 
     fn taste(&self, text: &str) -> Result<Vec<Meant>, Unclear> {
@@ -344,6 +356,7 @@ impl Sentence<'_> {
 
 /// A weight with its unit: a bare figure behind a number of packs may be the day.
 fn with_unit(text: &str) -> Option<spoken::Said<Mass>> {
+    let text = text.trim_end_matches(',');
     text.ends_with(char::is_alphabetic).then(|| spoken::weight(text, None).ok())?
 }
 

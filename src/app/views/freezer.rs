@@ -10,7 +10,7 @@ use crate::app::record::Counted;
 use crate::app::sentence::Sentence;
 use crate::app::time::date_words;
 use crate::kitchen::Outcome;
-use crate::plan::{Kind, When};
+use crate::plan::{Kind, PlannedTask, When};
 use crate::process::{bridge, durations};
 use crate::science::keeping::{self, DateKind, Kept, Pack};
 use crate::science::yields;
@@ -33,9 +33,6 @@ pub struct Packs {
     /// What came of it and what is left, where somebody counted.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub counted: Option<Counted>,
-    /// Numbers of the packs that were more than the yield made room for: behind all others.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub extra: Option<(u32, u32)>,
     pub frozen: bool,
     pub cooked: bool,
     /// Packed, and in the freezer.
@@ -99,27 +96,27 @@ impl Freezer {
                 None => loads.push((t.start.date_naive(), kg)),
             }
         }
-        number_extras(&mut packs, number);
         packs.sort_by_key(|p| (p.left() == Some(0), p.keeps.map_or(NaiveDate::MAX, |k| k.0), p.numbers.0));
+        let earlier = Earlier::new(facts);
         let freezer = facts.kitchen.kit.freezer.as_ref();
         Self {
             today: facts.today(),
             batch: facts.kitchen.name.clone(),
             nitrite: facts.kitchen.cure.curing_salt.is_some(),
-            frozen_kg: packs.iter().filter(|p| p.frozen).map(Packs::kg_left).sum(),
+            // Nothing weighs nothing, not less.
+            frozen_kg: packs.iter().filter(|p| p.frozen).map(Packs::kg_left).sum::<f64>() + earlier.frozen_kg() + 0.0,
             room_kg: freezer.and_then(|f| f.free).map(Mass::as_kg),
             per_day_kg: freezer.map(|f| f.per_day.as_kg()),
             packs,
-            earlier: Earlier::new(facts),
+            earlier,
             loads,
             fridge_celsius: CHILLED,
         }
     }
 
     fn sentence(&self) -> Sentence {
-        if let Some(x) = self.earlier.to_throw_out() {
-            let left = count(x.counted.left as usize, "pack");
-            return trouble(format!("{} of {} is past its use-by: the {left} left are thrown out.", x.joint, x.batch));
+        if let Some(says) = self.earlier.to_throw_out() {
+            return trouble(says);
         }
         if self.packs.is_empty() {
             return plain(format!("No packs are planned.{}", self.eat_first()));
@@ -131,7 +128,7 @@ impl Freezer {
                 numbers(p.numbers)
             ));
         }
-        if self.packs.iter().any(|p| p.counted.is_some()) {
+        if self.packs.iter().any(|p| p.left().is_some()) {
             return self.left();
         }
         let n: usize = self.packs.iter().map(|p| p.packs.0 as usize).sum();
@@ -143,16 +140,20 @@ impl Freezer {
 
     /// The packs that keep the shortest, of this batch and of those before.
     fn eat_first(&self) -> String {
-        let first = self.packs.iter().filter_map(Packs::first).chain(self.earlier.first()).min();
+        // Of what is there, as far as anybody knows; where nothing is yet, of what is planned.
+        let there =
+            self.packs.iter().filter(|p| p.is_there()).filter_map(Packs::first).chain(self.earlier.first()).min();
+        let first = there.or_else(|| self.packs.iter().filter_map(Packs::first).min());
         first.map_or_else(String::new, |(_, says)| format!(" Eat first: {says}."))
     }
 
     /// How many are left, where somebody counted.
     fn left(&self) -> Sentence {
         let left: u32 = self.packs.iter().filter_map(Packs::left).sum();
-        let unknown: u32 = self.packs.iter().filter(|p| p.counted.is_none()).map(|p| p.packs.0).sum();
-        let unknown =
-            if unknown > 0 { format!(", and about {unknown} by the yields, not counted") } else { String::new() };
+        let planned = self.packs.iter().filter(|p| p.left().is_none()).all(|p| !p.is_there());
+        let unknown_are = if planned { "planned" } else { "by the yields, not counted" };
+        let unknown: u32 = self.packs.iter().filter(|p| p.left().is_none()).map(|p| p.packs.0).sum();
+        let unknown = if unknown > 0 { format!(", and about {unknown} {unknown_are}") } else { String::new() };
         let eat = self.eat_first();
         plain(format!("{} of {} left by the record{unknown}.{eat}", count(left as usize, "pack"), self.batch))
     }
@@ -160,15 +161,16 @@ impl Freezer {
     pub fn page(&self, columns: usize) -> Page {
         let mut p = Page::new(columns, self.sentence());
         if self.packs.is_empty() {
+            self.earlier.page(&mut p);
             return p;
         }
         p.head("Eat in this order");
         let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Right, Col::Left, Col::Fill]);
         for x in &self.packs {
             let weight = match (&x.counted, x.pack_g) {
-                (Some(c), _) => format!("{} of {} left", c.left, c.packs),
-                (None, Some(g)) => format!("{} × {g:.0} g", x.packs.0),
-                (None, None) => format!("{:.1} kg", x.kg),
+                (Some(c), _) if c.left.is_some() => earlier::left_words(c),
+                (_, Some(g)) => format!("{} × {g:.0} g", x.packs.0),
+                (_, None) => format!("{:.1} kg", x.kg),
             };
             let (mut keeps, mut voice) = (x.keeps_words(), Voice::Plain);
             if x.to_throw_out(self.today) {
@@ -213,7 +215,7 @@ impl Freezer {
         if self.frozen_kg > 0.0 {
             let room = self.room_kg.map_or_else(String::new, |r| format!(" of {r:.1} kg of room"));
             p.head("The freezer");
-            let by = if self.packs.iter().any(|p| p.counted.is_some()) {
+            let by = if self.packs.iter().any(|p| p.left().is_some()) {
                 "by the record and this plan"
             } else {
                 "by this plan"
@@ -276,17 +278,6 @@ pub(super) fn keeps_words(keeps: Option<(NaiveDate, NaiveDate)>, kind: Option<Da
     keeps.map_or_else(|| "keeping not known".to_owned(), |k| format!("{word} {}", best(k, kind)))
 }
 
-/// Packs that were more than their joint has numbers for are numbered behind all others, in the order they were counted: a number
-/// on a label stays what it is.
-fn number_extras(packs: &mut [Packs], mut next: u32) {
-    let mut more: Vec<&mut Packs> = packs.iter_mut().filter(|p| p.more() > 0).collect();
-    more.sort_by_key(|p| (p.counted.as_ref().map(|c| c.when), p.numbers.0));
-    for p in more {
-        p.extra = Some((next, next + p.more() - 1));
-        next += p.more();
-    }
-}
-
 /// `001–011`.
 fn numbers((first, last): (u32, u32)) -> String {
     if first == last { format!("{first:03}") } else { format!("{first:03}–{last:03}") }
@@ -301,7 +292,7 @@ fn best((first, last): (NaiveDate, NaiveDate), kind: Option<DateKind>) -> String
     }
 }
 
-fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::PlannedTask, number: u32, n: u32) -> Packs {
+fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, number: u32, n: u32) -> Packs {
     let cure = &facts.kitchen.cure;
     let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&own.name));
     let freeze = find(Kind::Freeze);
@@ -316,11 +307,15 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
     let packing = size.and_then(|s| yields::from_green(own.planned_weight(), product, own.bone_in, s).ok());
     let packs = packing.map_or((n, n, n), |a| (n, a.value.low, a.value.high));
     let life = life(own.outcome, frozen);
-    // A cooked ham's days count from its cooking, the rest from the packing.
-    let from = match find(Kind::Chill).filter(|_| own.outcome.is_ham() && !frozen) {
-        Some(c) => c.start.date_naive(),
-        None => last.start.date_naive(),
+    let counted = facts.record.and_then(|r| earlier::counted(&r.packs, &own.name)).cloned();
+    // By the record where it says; and no pack was cooked or packed after somebody counted it.
+    let when = |t: &PlannedTask| {
+        let told = facts.happened(&t.id).and_then(|h| h.started.or(h.finished));
+        let at = told.map_or(t.start, |at| facts.at(at));
+        counted.as_ref().and_then(|c| c.when).map_or(at, |w| at.min(facts.at(w)))
     };
+    // A cooked ham's days count from its cooking, the rest from the packing.
+    let from = when(find(Kind::Chill).filter(|_| own.outcome.is_ham() && !frozen).unwrap_or(last)).date_naive();
     let keeps = life.as_ref().map(|l| {
         let on = |d: u32| from + TimeDelta::days(i64::from(d));
         (on(l.days.0), on(l.days.1))
@@ -333,11 +328,10 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &crate::plan::Plan
         pack_g: size.map(Mass::as_g),
         kg: durations::packed_kg(own),
         packs,
-        counted: facts.record.and_then(|r| earlier::counted(&r.packs, &own.name)).cloned(),
-        extra: None,
         frozen,
         cooked: own.outcome.is_ham(),
-        packed: last.start,
+        packed: when(last),
+        counted,
         state: facts.state(last),
         task: last.id.clone(),
         kind: life.as_ref().map(|l| l.kind),
@@ -365,27 +359,30 @@ pub(super) fn life(outcome: Outcome, frozen: bool) -> Option<keeping::Life> {
 
 impl Packs {
     fn left(&self) -> Option<u32> {
-        self.counted.as_ref().map(|c| c.left)
+        self.counted.as_ref().and_then(|c| c.left)
     }
 
-    /// There as far as anybody knows, although its use-by is past. What was not ticked off may have been packed all the same.
+    /// Packed, as far as anybody knows: what was not ticked off may have been all the same.
+    fn is_there(&self) -> bool {
+        let is_over = matches!(self.state, State::Done | State::Missed | State::Lapsed | State::Past);
+        is_over || self.counted.is_some()
+    }
+
+    /// There although its use-by is past.
     fn to_throw_out(&self, today: NaiveDate) -> bool {
         let over = self.kind == Some(DateKind::Safety) && self.keeps.is_some_and(|k| k.1 < today);
-        let is_over = matches!(self.state, State::Done | State::Missed | State::Lapsed | State::Past);
-        let there = is_over || self.counted.is_some();
-        over && there && self.left() != Some(0)
+        over && self.is_there() && self.left() != Some(0)
     }
 
     /// Packed weight that is left; all of it where nobody counted.
     fn kg_left(&self) -> f64 {
-        let Some(c) = &self.counted else { return self.kg };
-        c.grams.map_or(self.kg, |g| g / 1000.0) * f64::from(c.left) / f64::from(c.packs.max(1))
+        self.counted.as_ref().map_or(self.kg, |c| earlier::kg_left(c, self.kg))
     }
 
     /// How many more there were than it has numbers for.
     fn more(&self) -> u32 {
         let numbered = self.numbers.1 - self.numbers.0 + 1;
-        self.counted.as_ref().map_or(0, |c| c.packs.saturating_sub(numbered))
+        self.counted.as_ref().and_then(|c| c.packs).map_or(0, |packs| packs.saturating_sub(numbered))
     }
 
     /// What it is called where it is to be eaten first, and the day it keeps to.
@@ -396,12 +393,13 @@ impl Packs {
 
     /// What was counted, what it weighed against the yield, and what became of it.
     fn counted_words(&self, c: &Counted) -> String {
-        let mut says = format!("{}: {} counted", self.joint, count(c.packs as usize, "pack"));
+        let Some(packs) = c.packs else { return format!("{}: not counted{}.", self.joint, earlier::gone_words(c)) };
+        let mut says = format!("{}: {} counted", self.joint, count(packs as usize, "pack"));
         if let Some(g) = c.grams {
             says += &format!(", {:.2} kg together ({:.2} kg by the yield)", g / 1000.0, self.kg);
         }
-        if let Some(extra) = self.extra {
-            says += &format!(", more than it has numbers for: number the rest {}", numbers(extra));
+        if self.more() > 0 {
+            says += &format!(", {} more than it has numbers for", self.more());
         }
         says += &earlier::gone_words(c);
         says + "."

@@ -174,13 +174,15 @@ fn batch(name: String, recipe: Recipe, joints: &[Came]) -> Batch {
             packed = (packed.0 + grams / 1000.0, packed.1 + j.table_kg);
         }
     }
-    let counted: Vec<(u32, u32)> = joints.iter().filter_map(|j| j.packs.as_ref().map(|p| (p.left, p.packs))).collect();
+    let counted: Vec<(u32, u32)> =
+        joints.iter().filter_map(|j| j.packs.as_ref()).filter_map(|p| Some((p.left?, p.packs?))).collect();
     let tastes: Vec<Tasted> = joints.iter().flat_map(|j| j.tastes.clone()).collect();
     Batch {
         name,
         recipe,
         joints: joints.len(),
-        kg: joints.iter().map(|j| j.kg).sum(),
+        // No joints weigh nothing, not less.
+        kg: joints.iter().map(|j| j.kg).sum::<f64>() + 0.0,
         brine_days: mean(joints.iter().filter_map(|j| j.brine_days).collect()),
         simmer_over_percent: mean(
             joints
@@ -227,6 +229,7 @@ fn this(facts: &Facts) -> Vec<Came> {
                 frozen: own.is_frozen(),
                 cooked: None,
                 packed: None,
+                packed_told: false,
                 packs: record.and_then(|r| r.packs.iter().find(|p| p.joint == j.name).cloned()),
                 brine_days: put.zip(lift).map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
                 simmer,

@@ -128,7 +128,9 @@ fn there_already(act: &Act, line: Option<&Event>, here: Here) -> String {
     let seq = line.seq;
     let stands = said(&line.act, &line.by, here);
     let mut says = format!("{stands}: that is on record already, on line {seq}; nothing was added.");
-    if said(act, "", here) != said(&line.act, "", here) {
+    if matches!(act, Act::Taken { .. }) {
+        says += " If these are others, say them with another moment (`yesterday 19:00`).";
+    } else if said(act, "", here) != said(&line.act, "", here) {
         says += &format!(" If it is wrong, say it again with `--instead {seq}`.");
     }
     says
