@@ -54,7 +54,7 @@ impl State {
     /// The joints of the kitchen and all that ever were in a plan: packs outlast the joints.
     pub fn all_joint_names(&self) -> Vec<String> {
         let mut names = self.joint_names();
-        names.extend(self.lines.iter().flat_map(|(_, l)| l.line.joints.iter().cloned()));
+        names.extend(self.lines.values().flat_map(|l| l.line.joints.iter().cloned()));
         names.extend(self.lots.iter().map(|l| l.joint.clone()));
         names.sort();
         names.dedup();
