@@ -104,6 +104,7 @@ fn counted(lot: &Lot) -> Counted {
         grams: lot.grams,
         gone: all.into_iter().map(|g| (g.word().to_owned(), of(g))).filter(|g| g.1 > 0).collect(),
         left: lot.left(),
+        seen: lot.seen,
         when: lot.mark.as_ref().map(|m| m.when),
         by: lot.mark.as_ref().map_or_else(String::new, |m| m.by.clone()),
     }
@@ -183,7 +184,7 @@ impl Walk {
                 if let Some(old) = self.kitchen.take() {
                     let stays: HashSet<&str> = new.joints.iter().map(|j| j.name.as_str()).collect();
                     let gone: Vec<&Joint> = old.joints.iter().filter(|j| !stays.contains(j.name.as_str())).collect();
-                    self.close(&old, &gone, state);
+                    self.close(&old, &gone, state, e.at);
                 }
                 self.began.get_or_insert(e.at);
                 self.kitchen = Some(new);
@@ -194,7 +195,7 @@ impl Walk {
                 match what {
                     TaskAct::Started => t.started = Some(*when),
                     TaskAct::Finished => t.finished = Some(*when),
-                    TaskAct::Skipped { .. } => {}
+                    TaskAct::Skipped { why } => t.skipped = Some(why.clone()),
                 }
             }
             Act::Weighed { joint, grams, .. } => {
@@ -220,8 +221,8 @@ impl Walk {
 
     /// Joints that left the kitchen after they went in, or that packs were counted of, are a finished batch; those that never went in
     /// are not.
-    fn close(&mut self, old: &Kitchen, gone: &[&Joint], state: &State) {
-        let joints: Vec<Came> = gone.iter().filter_map(|j| self.came_through(j, state)).collect();
+    fn close(&mut self, old: &Kitchen, gone: &[&Joint], state: &State, at: DateTime<Utc>) {
+        let joints: Vec<Came> = gone.iter().filter_map(|j| self.came_through(j, state, at)).collect();
         for j in gone {
             *self.left.entry(j.name.clone()).or_default() += 1;
         }
@@ -261,12 +262,17 @@ impl Walk {
     }
 
     /// A joint that leaves the kitchen, if anything came of it as far as is on record.
-    fn came_through(&self, joint: &Joint, state: &State) -> Option<Came> {
+    fn came_through(&self, joint: &Joint, state: &State, at: DateTime<Utc>) -> Option<Came> {
         let nth = self.left.get(&joint.name).copied().unwrap_or(0);
         let lot = state.lots.of(&joint.name).filter(|l| l.over).nth(nth);
-        let of = |kind| self.done(kind, &joint.name).is_some_and(|d| d.1.finished.is_some());
+        // Work on it that was done, or was to be over with its packing: what was not ticked off may have been done all the same.
+        let worked = self.lines.iter().filter(|l| l.joints.contains(&joint.name)).any(|l| {
+            let told = self.tasks.get(&l.id).is_some_and(|h| h.started.is_some() || h.finished.is_some());
+            let meat = !matches!(l.kind, Kind::BrineMake | Kind::Cool);
+            meat && told || l.kind == Kind::VacuumPack && l.start <= at
+        });
         let counted = lot.is_some_and(|l| l.packs.is_some() || !l.taken.is_empty());
-        (of(Kind::Submerge) || of(Kind::Rinse) || counted).then(|| self.came(joint, lot))
+        (worked || counted).then(|| self.came(joint, lot))
     }
 
     fn came(&self, joint: &Joint, lot: Option<&Lot>) -> Came {
@@ -277,7 +283,12 @@ impl Walk {
         });
         let begun = |kind| {
             let line = self.lines.iter().find(|l| l.kind == kind && l.joints.contains(&joint.name))?;
-            Some(self.tasks.get(&line.id).and_then(|h| h.started.or(h.finished)).unwrap_or(line.start))
+            // Told only when it was over, it was begun by then.
+            let told = self.tasks.get(&line.id);
+            Some(
+                told.and_then(|h| h.started)
+                    .unwrap_or_else(|| told.and_then(|h| h.finished).map_or(line.start, |f| f.min(line.start))),
+            )
         };
         let weighed = self.weights.get(&joint.name).copied();
         let kg = weighed.unwrap_or_else(|| joint.planned_weight().as_kg());
@@ -288,7 +299,7 @@ impl Walk {
             kg,
             weighed: weighed.is_some() || joint.weighed.is_some(),
             table_kg: durations::packed_kg(&Joint { weighed: Some(Mass::kg(kg)), ..joint.clone() }),
-            frozen: joint.is_frozen() || self.done(Kind::Freeze, &joint.name).is_some(),
+            frozen: self.done(Kind::Freeze, &joint.name).map_or(joint.is_frozen(), |f| f.1.skipped.is_none()),
             cooked: begun(Kind::Chill),
             packed: begun(Kind::VacuumPack),
             packed_told: self.done(Kind::VacuumPack, &joint.name).is_some(),

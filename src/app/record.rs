@@ -155,6 +155,9 @@ pub struct Counted {
     /// What became of those that are no longer there ("eaten"), and of how many.
     pub gone: Vec<(String, u32)>,
     pub left: Option<u32>,
+    /// The first moment at which any of them was counted or taken.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seen: Option<DateTime<Utc>>,
     /// Of the last count.
     pub when: Option<DateTime<Utc>>,
     pub by: String,

@@ -45,6 +45,8 @@ pub struct Lot {
     pub grams: Option<f64>,
     /// The last count.
     pub mark: Option<Mark>,
+    /// The first moment at which any of them was counted or taken: they were packed by then.
+    pub seen: Option<DateTime<Utc>>,
     /// The joint has left the kitchen: its batch is over.
     pub over: bool,
     pub taken: Vec<TakenRecord>,
@@ -52,16 +54,33 @@ pub struct Lot {
 
 impl Lot {
     fn new(joint: &str) -> Self {
-        Self { joint: joint.to_owned(), packs: None, grams: None, mark: None, over: false, taken: Vec::new() }
+        Self {
+            joint: joint.to_owned(),
+            packs: None,
+            grams: None,
+            mark: None,
+            seen: None,
+            over: false,
+            taken: Vec::new(),
+        }
     }
 
     pub fn gone(&self) -> u32 {
         self.taken.iter().map(|t| t.packs).fold(0, u32::saturating_add)
     }
 
-    /// Nothing where nobody counted.
+    /// Nothing where nobody counted, and where more are gone than were counted: then the count is wrong.
     pub fn left(&self) -> Option<u32> {
-        Some(self.packs?.saturating_sub(self.gone()))
+        self.packs?.checked_sub(self.gone())
+    }
+
+    fn see(&mut self, when: DateTime<Utc>) {
+        self.seen = self.seen.into_iter().chain([when]).min();
+    }
+
+    fn take(&mut self, packs: u32, gone: Gone, mark: &Mark) {
+        self.see(mark.when);
+        self.taken.push(TakenRecord { packs, gone, mark: mark.clone() });
     }
 }
 
@@ -112,6 +131,7 @@ impl Lots {
     /// Counted, or counted again: the weight stands when none is said.
     pub(super) fn count(&mut self, joint: &str, packs: u32, grams: Option<f64>, mark: Mark) {
         let lot = self.newest_mut(joint);
+        lot.see(mark.when);
         (lot.packs, lot.grams, lot.mark) = (Some(packs.min(MOST)), grams.or(lot.grams), Some(mark));
     }
 
@@ -121,12 +141,12 @@ impl Lots {
         for lot in self.all.iter_mut().filter(|l| l.joint == joint) {
             let packs = rest.min(lot.left().unwrap_or(0));
             if packs > 0 {
-                lot.taken.push(TakenRecord { packs, gone, mark: mark.clone() });
+                lot.take(packs, gone, mark);
                 rest -= packs;
             }
         }
         if rest > 0 {
-            self.newest_mut(joint).taken.push(TakenRecord { packs: rest, gone, mark: mark.clone() });
+            self.newest_mut(joint).take(rest, gone, mark);
         }
     }
 

@@ -1,8 +1,8 @@
 //! A whole book as one JSON file, out and in again.
 
 use super::journal::{Header, frame};
-use super::{Book, Error, Event, FORMAT, Lock, PATIENCE, Refused, Result, State, files, journal_path};
-use chrono::{DateTime, Utc};
+use super::{Act, Book, Error, Event, FORMAT, Lock, PATIENCE, Refused, Result, State, files, journal_path};
+use chrono::{DateTime, Datelike, Utc};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 
@@ -54,6 +54,14 @@ pub fn import(folder: &Path, text: &str, now: DateTime<Utc>) -> Result<Book> {
     }
     if let Some((i, e)) = export.events.iter().enumerate().find(|(i, e)| e.seq != *i as u64 + 1) {
         return Err(no_export(&format!("event {} is numbered {}", i + 1, e.seq)).into());
+    }
+    let happened = |e: &Event| match &e.act {
+        Act::Corrected { act, .. } => act.when(),
+        act => act.when(),
+    };
+    let strange = |e: &&Event| happened(e).is_some_and(|when| !(2000..2100).contains(&when.year()));
+    if let Some(e) = export.events.iter().find(strange) {
+        return Err(no_export(&format!("event {} happened in no year of a kitchen", e.seq)).into());
     }
     State::fold(&export.events)?;
     write_book(folder, &Header { format: FORMAT, id: export.id }, &export.events)?;

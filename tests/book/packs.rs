@@ -5,6 +5,7 @@ use chrono::TimeDelta;
 use turnday::app::from_book::record;
 use turnday::app::record::Record;
 use turnday::book::{Act, Book, Error, Gone, PlanLine};
+use turnday::process::Kind;
 
 fn counted(joint: &str, packs: u32, grams: f64) -> Act {
     Act::Packs { joint: joint.into(), packs, grams: Some(grams), when: now() }
@@ -88,6 +89,12 @@ fn what_was_taken_outlasts_its_count() {
     assert_eq!(left(&book), [(Some(6), false)]);
     done(book.correct(second, counted("J1", 10, 1500.0), "", now()));
     assert_eq!(left(&book), [(Some(7), false)]);
+    // A higher count on which more was taken, undone: the lower one does not stand, and is not read as none left.
+    let high = done(book.record(counted("J1", 14, 2000.0), "", now()));
+    done(book.record(taken("J1", 9, Gone::Eaten, 30), "", now()));
+    book.undo(Some(high), "", now()).unwrap();
+    assert_eq!(left(&book), [(None, false)]);
+    assert_eq!(read(&book).packs[0].seen, Some(now() - TimeDelta::minutes(30)), "the first that was seen of them");
 }
 
 /// Two batches of one name: the older is eaten first, and each is told by its own batch.
@@ -133,6 +140,19 @@ fn packs_that_nobody_counted_are_taken_too() {
     assert_eq!(left(&book), [(Some(8), false)]);
 }
 
+/// Not one tick, but its packing was due before it left: what was not ticked off may have been done all the same.
+#[test]
+fn a_batch_that_was_to_be_packed_by_then_is_not_forgotten() {
+    for (planned, known) in [("2026-12-01 19:00", true), ("2026-12-20 19:00", false)] {
+        let shelf = Shelf::new();
+        let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
+        let pack = PlanLine { joints: vec!["J2".into()], kind: Kind::VacuumPack, ..line("pack J2", planned) };
+        done(book.record(plan(&[pack]), "", now()));
+        done(book.record(without("J2"), "", now()));
+        assert_eq!(read(&book).before.len(), usize::from(known), "{planned}");
+    }
+}
+
 /// A count after two batches of one name is the later one's.
 #[test]
 fn a_late_count_is_of_the_last_that_went_by_its_name() {
@@ -169,6 +189,12 @@ fn more_packs_than_anybody_makes_are_not_believed() {
     assert!(text.contains("42949677"));
     assert_eq!(left(&book), [(Some(0), false)]);
     assert_eq!(read(&book).packs[0].packs, Some(10_000));
+    let far = text
+        .replace("42949677", "4")
+        .replace("42949676", "4")
+        .replace("2026-12-05T12:00:00Z\"}}", "-262143-01-01T00:00:00Z\"}}");
+    let refused = turnday::book::import(&Shelf::new().path(), &far, now()).unwrap_err().to_string();
+    assert!(refused.contains("happened in no year of a kitchen"), "{refused}");
 }
 
 /// A batch that was closed first and counted after.

@@ -122,6 +122,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
         grams: Some(grams),
         gone: gone.iter().map(|g| (g.0.to_owned(), g.1)).collect(),
         left: Some(packs - gone.iter().map(|g| g.1).sum::<u32>()),
+        seen: Some(at(when)),
         when: Some(at(when)),
         by: "Sorrel".into(),
     };
@@ -299,7 +300,7 @@ fn a_use_by_goes_by_the_record() {
     r.tasks.entry(chill.clone()).or_default().started = Some(at("2026-12-20 13:00"));
     assert_eq!(use_by("2026-12-22 08:00", &r), "2026-12-30");
     let mut counted = record(&k, &plan).packs;
-    (counted[0].joint, counted[0].when) = ("shank".into(), Some(at("2026-12-18 09:00")));
+    (counted[0].joint, counted[0].seen) = ("shank".into(), Some(at("2026-12-18 09:00")));
     r.packs = counted.clone();
     assert_eq!(use_by("2026-12-22 08:00", &r), "2026-12-28", "what was counted was cooked before");
     r.tasks.remove(&chill);
@@ -312,7 +313,7 @@ fn a_use_by_goes_by_the_record() {
         b.joints[0].packs = packs;
         Record { before: vec![b], ..Record::default() }
     };
-    counted[0].when = Some(at("2026-12-04 09:00"));
+    counted[0].seen = Some(at("2026-12-04 09:00"));
     let says = |now: &str, packs: Option<Counted>| freezer(now, &of(packs)).1;
     assert_eq!(says("2026-12-12 08:00", None), "corner of Spring is past its use-by: what is left is thrown out.");
     assert_eq!(

@@ -29,10 +29,26 @@ pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
             if *what == TaskAct::Finished { finished(line, state, zone, *when) } else { None }
         }
         Act::Reading { of, celsius, .. } => warm(of, *celsius, state),
-        Act::Packs { joint, grams: Some(grams), .. } => unlikely(joint, *grams, state),
+        Act::Packs { joint, grams, when, .. } => {
+            not_yet(joint, *when, state, zone).or_else(|| unlikely(joint, (*grams)?, state))
+        }
         Act::Taken { joint, .. } => of_two(joint, state),
         _ => None,
     }
+}
+
+/// Packs of a joint that is to be packed later, where another went by its name before: they may well be that one's.
+fn not_yet(joint: &str, when: DateTime<Utc>, state: &State, zone: Zone) -> Option<(String, bool)> {
+    let before = state.lots.of(joint).any(|l| l.over);
+    let lines = state.lines.planned();
+    let pack = lines.iter().find(|l| l.kind == Kind::VacuumPack && l.joints.iter().any(|j| j == joint))?;
+    let packed = state.tasks.get(&pack.id).is_some_and(|t| t.started.is_some() || t.finished.is_some());
+    let says = format!(
+        "{joint} is to be packed {}; packs of the batch before it cannot be counted while another goes by its name",
+        moment(pack.start, zone)
+    );
+    (before && !packed && when < pack.start && state.kitchen.joints.iter().any(|j| j.name == joint))
+        .then_some((says, true))
 }
 
 /// Packs that weigh more than the pork they are of, or less than half of what the yields make of it.

@@ -61,7 +61,7 @@ pub(super) fn gone_words(c: &Counted) -> String {
 pub(super) fn left_words(c: &Counted) -> String {
     let gone: u32 = c.gone.iter().map(|g| g.1).fold(0, u32::saturating_add);
     match (c.left, c.packs) {
-        (Some(_), Some(packs)) if gone > packs => format!("{gone} gone of {packs}: count anew"),
+        (_, Some(packs)) if gone > packs => format!("{gone} gone of {packs}: count anew"),
         (Some(left), Some(packs)) => format!("{left} of {packs} left"),
         _ => "not counted".to_owned(),
     }
@@ -142,7 +142,7 @@ impl Earlier {
 fn old(facts: &Facts, batch: &str, j: &Came) -> Old {
     let life = life(j.product, j.frozen);
     let count = j.packs.as_ref().filter(|c| c.packs.is_some() || !c.gone.is_empty());
-    let counted_at = count.and_then(|c| c.when);
+    let counted_at = count.and_then(|c| c.seen);
     // No pack was cooked or packed after somebody counted it.
     let before = |at: Option<_>| at.into_iter().chain(counted_at).min().map(|at| facts.at(at));
     let packed = before(j.packed);

@@ -296,8 +296,10 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, numb
     let cure = &facts.kitchen.cure;
     let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&own.name));
     let freeze = find(Kind::Freeze);
-    let frozen = own.is_frozen() || freeze.is_some();
-    let last = freeze.unwrap_or(pack);
+    // What was left out of the freezer by the record keeps as in the fridge.
+    let left_out = freeze.and_then(|f| facts.happened(&f.id)).is_some_and(|h| h.skipped.is_some());
+    let frozen = (own.is_frozen() || freeze.is_some()) && !left_out;
+    let last = freeze.filter(|_| !left_out).unwrap_or(pack);
     let size = match own.outcome {
         Outcome::HamSliced => Some(cure.pack_ham),
         Outcome::GammonSteaks => Some(cure.pack_steaks),
@@ -310,9 +312,13 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, numb
     let counted = facts.record.and_then(|r| earlier::counted(&r.packs, &own.name)).cloned();
     // By the record where it says; and no pack was cooked or packed after somebody counted it.
     let when = |t: &PlannedTask| {
-        let told = facts.happened(&t.id).and_then(|h| h.started.or(h.finished));
-        let at = told.map_or(t.start, |at| facts.at(at));
-        counted.as_ref().and_then(|c| c.when).map_or(at, |w| at.min(facts.at(w)))
+        // Told only when it was over, it was begun by then.
+        let happened = facts.happened(&t.id);
+        let at = match happened.and_then(|h| h.started) {
+            Some(begun) => facts.at(begun),
+            None => happened.and_then(|h| h.finished).map_or(t.start, |f| facts.at(f).min(t.start)),
+        };
+        counted.as_ref().and_then(|c| c.seen).map_or(at, |w| at.min(facts.at(w)))
     };
     // A cooked ham's days count from its cooking, the rest from the packing.
     let from = when(find(Kind::Chill).filter(|_| own.outcome.is_ham() && !frozen).unwrap_or(last)).date_naive();
