@@ -194,7 +194,8 @@ impl Walk {
                 let t = self.tasks.entry(id.clone()).or_default();
                 match what {
                     TaskAct::Started => t.started = Some(*when),
-                    TaskAct::Finished => t.finished = Some(*when),
+                    // What was given up was done after all.
+                    TaskAct::Finished => (t.finished, t.skipped) = (Some(*when), None),
                     TaskAct::Skipped { why } => t.skipped = Some(why.clone()),
                 }
             }
@@ -283,12 +284,7 @@ impl Walk {
         });
         let begun = |kind| {
             let line = self.lines.iter().find(|l| l.kind == kind && l.joints.contains(&joint.name))?;
-            // Told only when it was over, it was begun by then.
-            let told = self.tasks.get(&line.id);
-            Some(
-                told.and_then(|h| h.started)
-                    .unwrap_or_else(|| told.and_then(|h| h.finished).map_or(line.start, |f| f.min(line.start))),
-            )
+            Some(self.tasks.get(&line.id).map_or(line.start, |h| h.begun_by(line.start)))
         };
         let weighed = self.weights.get(&joint.name).copied();
         let kg = weighed.unwrap_or_else(|| joint.planned_weight().as_kg());

@@ -22,6 +22,13 @@ pub struct Happened {
     pub by: String,
 }
 
+impl Happened {
+    /// When it was begun. Told only when it was over, it was begun by then, and no later than planned as far as is known.
+    pub fn begun_by(&self, planned: DateTime<Utc>) -> DateTime<Utc> {
+        self.started.unwrap_or_else(|| self.finished.map_or(planned, |f| f.min(planned)))
+    }
+}
+
 /// What a thermometer was in.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]

@@ -69,6 +69,11 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
     lines
 }
 
+/// `1 pack`, `2 packs`.
+pub fn count(n: usize, one: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,7 +4,7 @@ use super::support::{Shelf, done, kitchen, line, now, plan};
 use chrono::TimeDelta;
 use turnday::app::from_book::record;
 use turnday::app::record::Record;
-use turnday::book::{Act, Book, Error, Gone, PlanLine};
+use turnday::book::{Act, Book, Error, Gone, PlanLine, TaskAct};
 use turnday::process::Kind;
 
 fn counted(joint: &str, packs: u32, grams: f64) -> Act {
@@ -29,6 +29,10 @@ fn refused(r: Result<turnday::book::Recorded, Error>) -> String {
 
 fn read(book: &Book) -> Record {
     record(book.state(), &book.events().unwrap())
+}
+
+fn lift() -> PlanLine {
+    PlanLine { joints: vec!["J2".into()], ..line("lift J2", "2026-11-20 19:00") }
 }
 
 /// The kitchen without a joint.
@@ -102,8 +106,7 @@ fn what_was_taken_outlasts_its_count() {
 fn packs_outlast_their_batch() {
     let shelf = Shelf::new();
     let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
-    let mine = |id: &str| PlanLine { joints: vec!["J2".into()], ..line(id, "2026-11-20 19:00") };
-    done(book.record(plan(&[mine("lift J2")]), "", now()));
+    done(book.record(plan(&[lift()]), "", now()));
     done(book.record(counted("J2", 4, 800.0), "", now()));
     done(book.record(without("J2"), "", now()));
     assert_eq!(left(&book), [(Some(4), true)]);
@@ -153,13 +156,32 @@ fn a_batch_that_was_to_be_packed_by_then_is_not_forgotten() {
     }
 }
 
+/// What was left out of the freezer keeps as in the fridge; left out and done after all, as in the freezer.
+#[test]
+fn what_was_left_out_of_the_freezer_is_not_frozen() {
+    for done_after_all in [false, true] {
+        let shelf = Shelf::new();
+        let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
+        let freeze =
+            PlanLine { joints: vec!["J2".into()], kind: Kind::Freeze, ..line("freeze J2", "2026-12-01 19:00") };
+        done(book.record(plan(&[freeze]), "", now()));
+        done(book.record(counted("J2", 5, 1000.0), "", now()));
+        let skipped = TaskAct::Skipped { why: "no room".into() };
+        done(book.record(Act::Task { id: "freeze J2".into(), what: skipped, when: now() }, "", now()));
+        if done_after_all {
+            done(book.record(super::support::turned("freeze J2", "2026-12-02 19:00"), "", now()));
+        }
+        done(book.record(without("J2"), "", now()));
+        assert_eq!(read(&book).before[0].joints[0].frozen, done_after_all);
+    }
+}
+
 /// A count after two batches of one name is the later one's.
 #[test]
 fn a_late_count_is_of_the_last_that_went_by_its_name() {
     let shelf = Shelf::new();
     let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
-    let mine = |id: &str| PlanLine { joints: vec!["J2".into()], ..line(id, "2026-11-20 19:00") };
-    done(book.record(plan(&[mine("lift J2")]), "", now()));
+    done(book.record(plan(&[lift()]), "", now()));
     done(book.record(counted("J2", 5, 1000.0), "", now()));
     for act in [without("J2"), with_all(), without("J2")] {
         done(book.record(act, "", now()));
@@ -203,8 +225,7 @@ fn packs_are_counted_when_the_batch_is_over() {
     for lifted in [false, true] {
         let shelf = Shelf::new();
         let mut book = Book::create(&shelf.path(), &kitchen(), "R", now()).unwrap();
-        let mine = |id: &str| PlanLine { joints: vec!["J2".into()], ..line(id, "2026-11-20 19:00") };
-        done(book.record(plan(&[mine("lift J2")]), "", now()));
+        done(book.record(plan(&[lift()]), "", now()));
         if lifted {
             done(book.record(super::support::turned("lift J2", "2026-11-20 19:00"), "", now()));
         }

@@ -1,5 +1,6 @@
 //! Acts as sentences.
 
+use crate::app::text::count;
 use crate::book::{Act, Event, ReadingOf, RulingRecord, TaskAct};
 use crate::kitchen::Zone;
 use chrono::{DateTime, Utc};
@@ -20,10 +21,6 @@ pub fn tell(act: &Act, events: &[Event]) -> String {
 
 /// How many lines back from line to line is told: an act that was corrected and undone. A journal made by other hands may point in circles.
 pub(super) const FURTHEST: u32 = 4;
-
-fn count(packs: u32) -> String {
-    if packs == 1 { "1 pack".to_owned() } else { format!("{packs} packs") }
-}
 
 fn because(text: &str) -> String {
     if text.is_empty() { String::new() } else { format!(": {text}") }
@@ -86,9 +83,9 @@ fn told(act: &Act, events: &[Event], further: u32) -> String {
         Act::Taste { joint, score, text, .. } => format!("{joint} tasted: {score} of 5{}", because(text)),
         Act::Packs { joint, packs, grams, .. } => {
             let weight = grams.map_or_else(String::new, |g| format!(", {} kg together", number(g / 1000.0)));
-            format!("{joint}: {} in all{weight}", count(*packs))
+            format!("{joint}: {} in all{weight}", count(*packs as usize, "pack"))
         }
-        Act::Taken { joint, packs, gone, .. } => format!("{joint}: {} {}", count(*packs), gone.word()),
+        Act::Taken { joint, packs, gone, .. } => format!("{joint}: {} {}", count(*packs as usize, "pack"), gone.word()),
         Act::Snoozed { task, until } => format!("{task}: nudges put off until {}", until.format("%Y-%m-%d %H:%M UTC")),
         Act::Nudged { task, key, .. } => format!("{task}: nudged ({key})"),
         Act::Undone { seq } => format!("undone: {}", line(*seq)),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::facts::{Facts, count, day, list};
+use super::facts::{Facts, day, list};
 use super::freezer::{keeps_words, life};
 use super::page::{Col, Page, Table, Voice, cell, quiet, voiced};
 use crate::app::record::{Came, Counted};
@@ -100,7 +100,8 @@ impl Earlier {
     pub fn to_throw_out(&self) -> Option<String> {
         let x = self.packs.iter().find(|x| x.kind == Some(DateKind::Safety) && x.is_past(self.today))?;
         let left = match x.counted.as_ref().and_then(|c| c.left) {
-            Some(n) => format!("the {} left are", count(n as usize, "pack")),
+            Some(1) => "the pack left is".to_owned(),
+            Some(n) => format!("the {n} packs left are"),
             None => "what is left is".to_owned(),
         };
         Some(format!("{} of {} is past its use-by: {left} thrown out.", x.joint, x.batch))

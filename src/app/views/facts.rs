@@ -9,6 +9,7 @@ use crate::app::heat::Heat;
 use crate::app::record::{Happened, Record};
 use crate::app::salt::Salt;
 use crate::app::sentence::short;
+pub use crate::app::text::count;
 use crate::app::time;
 use crate::kitchen::{self, Kitchen};
 use crate::plan::{Kind, Plan, PlannedTask, TubLoad, When};
@@ -169,11 +170,6 @@ pub fn list<S: AsRef<str>>(names: &[S]) -> String {
             format!("{} and {}", most.join(", "), last.as_ref())
         }
     }
-}
-
-/// `1 pack`, `2 packs`.
-pub fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 /// `Turn T1` in the middle of a sentence is `turn T1`; a name in capitals stays.

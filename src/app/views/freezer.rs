@@ -312,12 +312,7 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, numb
     let counted = facts.record.and_then(|r| earlier::counted(&r.packs, &own.name)).cloned();
     // By the record where it says; and no pack was cooked or packed after somebody counted it.
     let when = |t: &PlannedTask| {
-        // Told only when it was over, it was begun by then.
-        let happened = facts.happened(&t.id);
-        let at = match happened.and_then(|h| h.started) {
-            Some(begun) => facts.at(begun),
-            None => happened.and_then(|h| h.finished).map_or(t.start, |f| facts.at(f).min(t.start)),
-        };
+        let at = facts.happened(&t.id).map_or(t.start, |h| facts.at(h.begun_by(t.start.to_utc())));
         counted.as_ref().and_then(|c| c.seen).map_or(at, |w| at.min(facts.at(w)))
     };
     // A cooked ham's days count from its cooking, the rest from the packing.
