@@ -1,35 +1,22 @@
 //! The book as a record that views and timeline read.
 
-use std::collections::{BTreeMap, HashSet};
-
-use chrono::{DateTime, Utc};
-
 use super::acts::{joints_of, longer, tell, turns_told};
 use super::record::{
     Before, Came, Collected, Counted, Entry, Happened, Holds, Noted, Probed, Read, Recipe, Record, Tasted, Trouble,
     Weighed,
 };
-use crate::book::{Act, Event, Gone, Lot, PlanLine, ReadingOf, State, TaskAct};
-use crate::kitchen::{Joint, Kitchen, read};
+use crate::book::{Act, Event, Gone, Lot, Past, PlanLine, ReadingOf, State, TaskRecord, TasteRecord};
+use crate::kitchen::Joint;
 use crate::process::{Kind, durations};
-use crate::units::Mass;
 
 /// What a book comes to.
 pub fn record(state: &State, events: &[Event]) -> Record {
-    let mut out = Record { before: before(state, events), ..Record::default() };
+    let mut out = Record { before: before(state), ..Record::default() };
     for (id, t) in &state.tasks {
         if t.finished.is_some() {
             out.done.insert(id.clone());
         }
-        let skipped = t.skipped.as_ref();
-        let mark = t.finished.as_ref().or(skipped.map(|s| &s.0)).or(t.started.as_ref());
-        let happened = Happened {
-            started: t.started.as_ref().map(|m| m.when),
-            finished: t.finished.as_ref().map(|m| m.when),
-            skipped: skipped.map(|s| s.1.clone()),
-            by: mark.map_or_else(String::new, |m| m.by.clone()),
-        };
-        out.tasks.insert(id.clone(), happened);
+        out.tasks.insert(id.clone(), happened(t));
     }
     out.weights = state
         .weights
@@ -57,17 +44,7 @@ pub fn record(state: &State, events: &[Event]) -> Record {
         .iter()
         .map(|n| Noted { about: n.about.clone(), text: n.text.clone(), when: n.mark.when, by: n.mark.by.clone() })
         .collect();
-    out.tastes = state
-        .tastes
-        .iter()
-        .map(|t| Tasted {
-            joint: t.joint.clone(),
-            score: t.score,
-            text: t.text.clone(),
-            when: t.mark.when,
-            by: t.mark.by.clone(),
-        })
-        .collect();
+    out.tastes = state.tastes.iter().map(tasted).collect();
     out.packs = state.lots.iter().filter(|l| !l.over).map(counted).collect();
     out.troubles = state
         .troubles
@@ -93,6 +70,21 @@ pub fn record(state: &State, events: &[Event]) -> Record {
     out.longer = longer(state);
     out.entries = events.iter().map(|e| entry(state, events, e)).collect();
     out
+}
+
+fn happened(t: &TaskRecord) -> Happened {
+    let skipped = t.skipped.as_ref();
+    let mark = t.finished.as_ref().or(skipped.map(|s| &s.0)).or(t.started.as_ref());
+    Happened {
+        started: t.started.as_ref().map(|m| m.when),
+        finished: t.finished.as_ref().map(|m| m.when),
+        skipped: skipped.map(|s| s.1.clone()),
+        by: mark.map_or_else(String::new, |m| m.by.clone()),
+    }
+}
+
+fn tasted(t: &TasteRecord) -> Tasted {
+    Tasted { joint: t.joint.clone(), score: t.score, text: t.text.clone(), when: t.mark.when, by: t.mark.by.clone() }
 }
 
 fn counted(lot: &Lot) -> Counted {
@@ -143,167 +135,75 @@ fn batch_of<'j>(joints: &[&'j Joint]) -> Option<&'j str> {
     (!first.batch.is_empty() && rest.iter().all(|j| j.batch == first.batch)).then_some(first.batch.as_str())
 }
 
-/// Walks through the acts that count, in order, and keeps what left the kitchen with its joints.
-#[derive(Default)]
-struct Walk {
-    kitchen: Option<Kitchen>,
-    began: Option<DateTime<Utc>>,
-    lines: Vec<PlanLine>,
-    /// Begun and ended, by task.
-    tasks: BTreeMap<String, Happened>,
-    weights: BTreeMap<String, f64>,
-    tastes: Vec<Tasted>,
-    notes: Vec<(String, String)>,
-    /// By joint: how many have left the kitchen by that name, each of which has its lot.
-    left: BTreeMap<String, usize>,
-    out: Vec<Before>,
+/// Joints that left the kitchen after they went in, or that packs were counted of, are a finished batch; those that never went in
+/// are not.
+fn before(state: &State) -> Vec<Before> {
+    let together = state.past.chunk_by(|a, b| a.seq == b.seq);
+    together.filter_map(|gone| batch(gone, state)).collect()
 }
 
-fn before(state: &State, events: &[Event]) -> Vec<Before> {
-    let mut walk = Walk::default();
-    for e in events.iter().filter(|e| !state.undone.contains(&e.seq)) {
-        let act = match state.corrected.get(&e.seq) {
-            Some(by) => events.iter().find(|x| x.seq == *by).and_then(|x| match &x.act {
-                Act::Corrected { act, .. } => Some(&**act),
-                _ => None,
-            }),
-            None => Some(&e.act),
-        };
-        if let Some(act) = act {
-            walk.act(act, e, state);
-        }
-    }
-    walk.out
+/// A batch of joints that left the kitchen together.
+fn batch(gone: &[Past], state: &State) -> Option<Before> {
+    let joints: Vec<Came> = gone.iter().filter_map(|p| came_through(p, state)).collect();
+    let first = gone.first().filter(|_| !joints.is_empty())?;
+    let began = gone.iter().filter_map(|p| Some(done(p, Kind::Submerge)?.1.finished.as_ref()?.when)).min();
+    let cure = &first.cure;
+    Some(Before {
+        name: batch_of(&gone.iter().map(|p| &p.joint).collect::<Vec<_>>()).unwrap_or(&first.kitchen).to_owned(),
+        began: began.unwrap_or(state.begun),
+        recipe: Recipe {
+            salt_percent: cure.salt_percent,
+            sugar_percent: cure.sugar_percent,
+            nitrite_mg_per_kg: cure.curing_salt.as_ref().map(|b| b.target_mg_per_kg),
+            days_per_kg: cure.days_per_kg,
+            turn_every_days: cure.turn_every_days,
+        },
+        joints,
+    })
 }
 
-impl Walk {
-    fn act(&mut self, act: &Act, e: &Event, state: &State) {
-        match act {
-            Act::Started { kitchen } | Act::KitchenChanged { kitchen, .. } => {
-                let Some(new) = read::read("the book", kitchen).kitchen else { return };
-                if let Some(old) = self.kitchen.take() {
-                    let stays: HashSet<&str> = new.joints.iter().map(|j| j.name.as_str()).collect();
-                    let gone: Vec<&Joint> = old.joints.iter().filter(|j| !stays.contains(j.name.as_str())).collect();
-                    self.close(&old, &gone, state, e.at);
-                }
-                self.began.get_or_insert(e.at);
-                self.kitchen = Some(new);
-            }
-            Act::PlanAccepted { lines, .. } => self.lines.clone_from(lines),
-            Act::Task { id, what, when } => {
-                let t = self.tasks.entry(id.clone()).or_default();
-                match what {
-                    TaskAct::Started => t.started = Some(*when),
-                    // What was given up was done after all.
-                    TaskAct::Finished => (t.finished, t.skipped) = (Some(*when), None),
-                    TaskAct::Skipped { why } => t.skipped = Some(why.clone()),
-                }
-            }
-            Act::Weighed { joint, grams, .. } => {
-                self.weights.insert(joint.clone(), grams / 1000.0);
-            }
-            Act::Taste { joint, score, text, when } => self.tastes.push(Tasted {
-                joint: joint.clone(),
-                score: *score,
-                text: text.clone(),
-                when: *when,
-                by: e.by.clone(),
-            }),
-            Act::Note { about, text, .. } => self.notes.push((about.clone(), text.clone())),
-            _ => {}
-        }
-    }
+/// The task of a kind of work on a joint that left, and what happened to it.
+fn done(past: &Past, kind: Kind) -> Option<&(PlanLine, TaskRecord)> {
+    past.tasks.iter().find(|(l, _)| l.kind == kind)
+}
 
-    /// The line of a kind of work on a joint, and when it was begun and ended.
-    fn done(&self, kind: Kind, joint: &str) -> Option<(&PlanLine, &Happened)> {
-        let line = self.lines.iter().find(|l| l.kind == kind && l.joints.iter().any(|j| j == joint))?;
-        Some((line, self.tasks.get(&line.id)?))
-    }
+/// A joint that left the kitchen, if anything came of it as far as is on record.
+fn came_through(past: &Past, state: &State) -> Option<Came> {
+    let lot = state.lots.of(&past.joint.name).filter(|l| l.over).nth(past.nth);
+    // Work on it that was done, or was to be over with its packing: what was not ticked off may have been done all the same.
+    let worked = past.tasks.iter().any(|(l, t)| {
+        let told = t.started.is_some() || t.finished.is_some();
+        let meat = !matches!(l.kind, Kind::BrineMake | Kind::Cool);
+        meat && told || l.kind == Kind::VacuumPack && l.start <= past.at
+    });
+    let counted = lot.is_some_and(|l| l.packs.is_some() || !l.taken.is_empty());
+    (worked || counted).then(|| came(past, lot))
+}
 
-    /// Joints that left the kitchen after they went in, or that packs were counted of, are a finished batch; those that never went in
-    /// are not.
-    fn close(&mut self, old: &Kitchen, gone: &[&Joint], state: &State, at: DateTime<Utc>) {
-        let joints: Vec<Came> = gone.iter().filter_map(|j| self.came_through(j, state, at)).collect();
-        for j in gone {
-            *self.left.entry(j.name.clone()).or_default() += 1;
-        }
-        if joints.is_empty() {
-            return;
-        }
-        let through = self.batch(old, gone, joints);
-        self.out.push(through);
-        // The next batch may use the same names again.
-        for line in &self.lines {
-            if line.joints.iter().all(|j| gone.iter().any(|g| g.name == *j)) {
-                self.tasks.remove(&line.id);
-            }
-        }
-        let name = |n: &str| gone.iter().any(|g| g.name == n);
-        self.tastes.retain(|t| !name(&t.joint));
-        self.notes.retain(|n| !name(&n.0));
-        self.weights.retain(|n, _| !name(n));
-    }
-
-    /// A batch of joints that left a kitchen.
-    fn batch(&self, old: &Kitchen, gone: &[&Joint], joints: Vec<Came>) -> Before {
-        let began = joints.iter().filter_map(|j| self.done(Kind::Submerge, &j.joint)?.1.finished).min().or(self.began);
-        let cure = &old.cure;
-        Before {
-            name: batch_of(gone).unwrap_or(&old.name).to_owned(),
-            began: began.unwrap_or_default(),
-            recipe: Recipe {
-                salt_percent: cure.salt_percent,
-                sugar_percent: cure.sugar_percent,
-                nitrite_mg_per_kg: cure.curing_salt.as_ref().map(|b| b.target_mg_per_kg),
-                days_per_kg: cure.days_per_kg,
-                turn_every_days: cure.turn_every_days,
-            },
-            joints,
-        }
-    }
-
-    /// A joint that leaves the kitchen, if anything came of it as far as is on record.
-    fn came_through(&self, joint: &Joint, state: &State, at: DateTime<Utc>) -> Option<Came> {
-        let nth = self.left.get(&joint.name).copied().unwrap_or(0);
-        let lot = state.lots.of(&joint.name).filter(|l| l.over).nth(nth);
-        // Work on it that was done, or was to be over with its packing: what was not ticked off may have been done all the same.
-        let worked = self.lines.iter().filter(|l| l.joints.contains(&joint.name)).any(|l| {
-            let told = self.tasks.get(&l.id).is_some_and(|h| h.started.is_some() || h.finished.is_some());
-            let meat = !matches!(l.kind, Kind::BrineMake | Kind::Cool);
-            meat && told || l.kind == Kind::VacuumPack && l.start <= at
-        });
-        let counted = lot.is_some_and(|l| l.packs.is_some() || !l.taken.is_empty());
-        (worked || counted).then(|| self.came(joint, lot))
-    }
-
-    fn came(&self, joint: &Joint, lot: Option<&Lot>) -> Came {
-        let ended = |kind| self.done(kind, &joint.name).and_then(|d| d.1.finished);
-        let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
-        let simmer = self.done(Kind::Simmer, &joint.name).and_then(|(line, h)| {
-            Some(((line.end - line.start).num_minutes(), (h.finished? - h.started?).num_minutes()))
-        });
-        let begun = |kind| {
-            let line = self.lines.iter().find(|l| l.kind == kind && l.joints.contains(&joint.name))?;
-            Some(self.tasks.get(&line.id).map_or(line.start, |h| h.begun_by(line.start)))
-        };
-        let weighed = self.weights.get(&joint.name).copied();
-        let kg = weighed.unwrap_or_else(|| joint.planned_weight().as_kg());
-        Came {
-            joint: joint.name.clone(),
-            outcome: joint.outcome.words().to_owned(),
-            product: joint.outcome,
-            kg,
-            weighed: weighed.is_some() || joint.weighed.is_some(),
-            table_kg: durations::packed_kg(&Joint { weighed: Some(Mass::kg(kg)), ..joint.clone() }),
-            frozen: self.done(Kind::Freeze, &joint.name).map_or(joint.is_frozen(), |f| f.1.skipped.is_none()),
-            cooked: begun(Kind::Chill),
-            packed: begun(Kind::VacuumPack),
-            packed_told: self.done(Kind::VacuumPack, &joint.name).is_some(),
-            packs: lot.map(counted),
-            brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
-            simmer,
-            tastes: self.tastes.iter().filter(|t| t.joint == joint.name).cloned().collect(),
-            notes: self.notes.iter().filter(|n| n.0 == joint.name).map(|n| n.1.clone()).collect(),
-        }
+fn came(past: &Past, lot: Option<&Lot>) -> Came {
+    let joint = &past.joint;
+    let ended = |kind| Some(done(past, kind)?.1.finished.as_ref()?.when);
+    let stay = ended(Kind::Submerge).zip(ended(Kind::Rinse));
+    let simmer = done(past, Kind::Simmer).and_then(|(line, t)| {
+        let took = t.finished.as_ref()?.when - t.started.as_ref()?.when;
+        Some(((line.end - line.start).num_minutes(), took.num_minutes()))
+    });
+    let begun = |kind| done(past, kind).map(|(line, t)| happened(t).begun_by(line.start));
+    Came {
+        joint: joint.name.clone(),
+        outcome: joint.outcome.words().to_owned(),
+        product: joint.outcome,
+        kg: joint.planned_weight().as_kg(),
+        weighed: joint.weighed.is_some(),
+        table_kg: durations::packed_kg(joint),
+        frozen: done(past, Kind::Freeze).map_or(joint.is_frozen(), |f| f.1.skipped.is_none()),
+        cooked: begun(Kind::Chill),
+        packed: begun(Kind::VacuumPack),
+        packed_told: done(past, Kind::VacuumPack).is_some_and(|p| p.1 != TaskRecord::default()),
+        packs: lot.map(counted),
+        brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
+        simmer,
+        tastes: past.tastes.iter().map(tasted).collect(),
+        notes: past.notes.iter().map(|n| n.text.clone()).collect(),
     }
 }

@@ -104,7 +104,7 @@ impl State {
 
     /// A first plan is taken on record as soon as looking for it is over.
     pub(super) fn first_plan(&self) -> Vec<Effect> {
-        let none_yet = self.book.as_ref().is_some_and(|b| b.plan.is_none());
+        let none_yet = self.book.as_ref().is_some_and(|b| b.wants_a_first_plan());
         match &self.chart {
             Some(chart) if none_yet && self.chart_of == self.progress.revision => {
                 let plan = Arc::new(chart.plan.clone());

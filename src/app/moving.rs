@@ -114,7 +114,7 @@ impl State {
 
     /// Whether planning starts from the plan there is: with a record, or with wishes.
     pub fn plans_again(&self) -> bool {
-        let recorded = self.book.as_ref().map(|b| b.plan.is_some());
+        let recorded = self.book.as_ref().map(|b| b.plan.is_some() && !b.wants_a_first_plan());
         self.chart.is_some() && recorded.unwrap_or(!self.wished.is_empty())
     }
 

@@ -84,7 +84,8 @@ impl fmt::Display for Error {
             }
             Self::AlreadyThere { folder } => write!(
                 f,
-                "there is a book in {} already, and it is not overwritten; name another folder with --book",
+                "there is a book in {} already, and it is not overwritten; `turnday book kitchen FILE` takes a changed kitchen or the next batch into \
+                 it, --book names another folder",
                 folder.display()
             ),
             Self::Newer { folder, format } => write!(

@@ -81,7 +81,7 @@ impl State {
         match act {
             Act::Started { .. } => refuse("the book is begun already"),
             Act::KitchenChanged { kitchen, .. } => {
-                kitchen_of(kitchen)?;
+                self.keeps_names(&kitchen_of(kitchen)?)?;
                 Ok(Fit::New)
             }
             Act::PlanAccepted { lines, .. } => {
@@ -140,14 +140,16 @@ impl State {
                 Ok(self.notes.iter().rev().find(same).map_or(Fit::New, |n| Fit::Already(n.mark.seq)))
             }
             Act::Taste { joint, score, text, when } => {
-                known("joint", joint, self.joint_names())?;
+                // It is eaten long after its batch is closed.
+                known("joint", joint, self.all_joint_names())?;
                 if !(1..=5).contains(score) {
                     return refuse(format!("a taste is scored from 1 to 5, not {score}"));
                 }
                 let same = |t: &&super::state::TasteRecord| {
                     t.joint == *joint && t.score == *score && t.text == *text && twice(t.mark.when, *when)
                 };
-                Ok(self.tastes.iter().rev().find(same).map_or(Fit::New, |t| Fit::Already(t.mark.seq)))
+                let before = self.past.iter().flat_map(|p| &p.tastes);
+                Ok(before.chain(&self.tastes).find(same).map_or(Fit::New, |t| Fit::Already(t.mark.seq)))
             }
             Act::Packs { joint, packs, grams, .. } => {
                 known("joint", joint, self.all_joint_names())?;
@@ -182,6 +184,11 @@ impl State {
 
     fn task_fits(&self, id: &str, what: &TaskAct, when: DateTime<Utc>) -> Answer {
         self.task_known(id)?;
+        if self.is_departed(id) {
+            return refuse(format!(
+                "\"{id}\" is of a batch that has left the kitchen; `turnday undo` brings back what was closed last"
+            ));
+        }
         let Some(record) = self.tasks.get(id) else { return Ok(Fit::New) };
         match (what, &record.started, &record.finished, &record.skipped) {
             (TaskAct::Finished, _, Some(m), _) | (TaskAct::Skipped { .. }, _, _, Some((m, _))) => {
@@ -215,7 +222,7 @@ impl State {
         all.extend(self.kitchen.kit.pots.iter().map(|p| p.name.clone()));
         all.extend(self.kitchen.people.iter().map(|p| p.name.clone()));
         // What a joint that has since left was called is not forgotten.
-        all.extend(self.weights.keys().chain(self.collected.keys()).cloned());
+        all.extend(self.past.iter().map(|p| p.joint.name.clone()));
         known("joint, tub, cold space, pot, person or task", about, all)
     }
 }

@@ -17,6 +17,7 @@ mod packs;
 pub mod place;
 mod snapshot;
 mod state;
+mod stays;
 mod transfer;
 mod undo;
 
@@ -29,6 +30,7 @@ pub use state::{
     CollectedRecord, LineRecord, Mark, NoteRecord, ReadingRecord, State, TaskRecord, TasteRecord, TroubleRecord,
     WeightRecord,
 };
+pub use stays::Past;
 pub use transfer::{export, import};
 pub use undo::Reversed;
 

@@ -150,16 +150,15 @@ impl Lots {
         }
     }
 
-    /// The kitchen has these joints now. Of each that left there is a lot, counted or not.
-    pub(super) fn close(&mut self, here: Vec<String>) {
-        for joint in std::mem::replace(&mut self.here, here.clone()) {
-            if !here.contains(&joint) {
-                match self.all.iter_mut().find(|l| l.joint == joint && !l.over) {
-                    Some(lot) => lot.over = true,
-                    None => self.all.push(Lot { over: true, ..Lot::new(&joint) }),
-                }
+    /// Some joints have left the kitchen, which has these now. Of each that left there is a lot, counted or not.
+    pub(super) fn leave(&mut self, gone: &[String], here: Vec<String>) {
+        for joint in gone {
+            match self.all.iter_mut().find(|l| l.joint == *joint && !l.over) {
+                Some(lot) => lot.over = true,
+                None => self.all.push(Lot { over: true, ..Lot::new(joint) }),
             }
         }
+        self.here = here;
     }
 
     pub(super) fn count_fits(&self, joint: &str, packs: u32, grams: Option<f64>) -> Answer {

@@ -24,7 +24,7 @@ fn path(folder: &Path) -> PathBuf {
     folder.join("snapshot.json")
 }
 
-const BY: &str = concat!("turnday ", env!("CARGO_PKG_VERSION"), " fold 2");
+const BY: &str = concat!("turnday ", env!("CARGO_PKG_VERSION"), " fold 3");
 
 /// The fold of the first bytes of this journal, how many bytes, and where the last line of them begins; if one is kept and fits.
 pub(super) fn read(folder: &Path, journal: &[u8]) -> Option<(State, usize, usize)> {

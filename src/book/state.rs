@@ -4,6 +4,7 @@ use super::error::Refused;
 use super::event::{Act, Event, PlanLine, RawPlan, ReadingOf, RulingRecord, TaskAct};
 use super::lines::Lines;
 use super::packs::Lots;
+use super::stays::Past;
 use crate::kitchen::{Kitchen, read};
 use crate::units::Mass;
 use chrono::{DateTime, Utc};
@@ -97,7 +98,7 @@ pub struct State {
     /// The kitchen file's text as last changed.
     pub kitchen_text: String,
     /// By joint: the event in which the text was changed to say another weight of it.
-    said: BTreeMap<String, u64>,
+    pub(super) said: BTreeMap<String, u64>,
     /// The kitchen, with the weights on record laid over.
     pub kitchen: Kitchen,
     pub plan: Option<RawPlan>,
@@ -114,6 +115,14 @@ pub struct State {
     pub tastes: Vec<TasteRecord>,
     pub lots: Lots,
     pub troubles: Vec<TroubleRecord>,
+    /// When the book was begun.
+    pub begun: DateTime<Utc>,
+    /// Joints that left the kitchen, in order.
+    pub past: Vec<Past>,
+    /// Names of joints that have left and not come again.
+    pub(super) departed: BTreeSet<String>,
+    /// By joint that came in after the book was begun: the event.
+    pub(super) came: BTreeMap<String, u64>,
     /// Until when a task's nudges are put off.
     pub snoozed: BTreeMap<String, DateTime<Utc>>,
     /// Nudges sent, by task and key, and when.
@@ -168,10 +177,10 @@ impl State {
     /// # Errors
     /// When the first does not begin a book, or a kitchen in them cannot be read.
     pub fn fold(events: &[Event]) -> Result<Self, Refused> {
-        let Some(Event { seq: 1, act: Act::Started { kitchen }, .. }) = events.first() else {
+        let Some(Event { seq: 1, at, act: Act::Started { kitchen }, .. }) = events.first() else {
             return Err(Refused::new("the first line does not begin a book"));
         };
-        let mut state = Self::begin(kitchen)?;
+        let mut state = Self::begin(kitchen, *at)?;
         let counting = Counting::of(events);
         for e in events {
             state.seq = e.seq;
@@ -181,7 +190,7 @@ impl State {
             }
             // A correction counts where the act stood that it corrects.
             let (seq, act) = counting.corrected.get(&e.seq).map_or((e.seq, &e.act), |(s, a)| (*s, a));
-            state.apply(seq, &e.by, act);
+            state.apply(seq, e, act);
         }
         state.corrected = counting.corrected.iter().map(|(k, (s, _))| (*k, *s)).collect();
         state.undone = counting.undone;
@@ -194,7 +203,7 @@ impl State {
         for e in events {
             self.seq = e.seq;
             self.follow(e);
-            self.apply(e.seq, &e.by, &e.act);
+            self.apply(e.seq, e, &e.act);
         }
         let new_kitchen = events.iter().any(|e| matches!(e.act, Act::KitchenChanged { .. }));
         if new_kitchen {
@@ -204,10 +213,15 @@ impl State {
         Ok(())
     }
 
-    fn begin(text: &str) -> Result<Self, Refused> {
+    /// There are joints, and a plan for none: nothing to plan again from.
+    pub fn wants_a_first_plan(&self) -> bool {
+        !self.kitchen.joints.is_empty() && self.lines.planned().is_empty()
+    }
+
+    fn begin(text: &str, begun: DateTime<Utc>) -> Result<Self, Refused> {
         let kitchen = kitchen_of(text)?;
         let mut lots = Lots::default();
-        lots.close(kitchen.joints.iter().map(|j| j.name.clone()).collect());
+        lots.leave(&[], kitchen.joints.iter().map(|j| j.name.clone()).collect());
         Ok(Self {
             seq: 0,
             kitchen_text: text.to_owned(),
@@ -225,6 +239,10 @@ impl State {
             tastes: Vec::new(),
             lots,
             troubles: Vec::new(),
+            begun,
+            past: Vec::new(),
+            departed: BTreeSet::new(),
+            came: BTreeMap::new(),
             snoozed: BTreeMap::new(),
             nudged: BTreeMap::new(),
             undone: BTreeSet::new(),
@@ -245,11 +263,15 @@ impl State {
         }
     }
 
-    fn apply(&mut self, seq: u64, by: &str, act: &Act) {
-        let mark = |when: &DateTime<Utc>| Mark { when: *when, by: by.to_owned(), seq };
+    /// Applies an act: that of the event, or what stands in its place on another line.
+    fn apply(&mut self, seq: u64, e: &Event, act: &Act) {
+        let mark = |when: &DateTime<Utc>| Mark { when: *when, by: e.by.clone(), seq };
         match act {
             Act::KitchenChanged { kitchen, .. } => {
-                self.note_said(kitchen, seq);
+                if let Ok(new) = kitchen_of(kitchen) {
+                    self.part(&new, e.seq, e.at);
+                    self.note_said(&new, seq);
+                }
                 self.kitchen_text.clone_from(kitchen);
             }
             Act::PlanAccepted { plan, .. } => {
@@ -276,12 +298,9 @@ impl State {
             Act::Note { about, text, when } => {
                 self.notes.push(NoteRecord { about: about.clone(), text: text.clone(), mark: mark(when) });
             }
-            Act::Taste { joint, score, text, when } => self.tastes.push(TasteRecord {
-                joint: joint.clone(),
-                score: *score,
-                text: text.clone(),
-                mark: mark(when),
-            }),
+            Act::Taste { joint, score, text, when } => {
+                self.taste(TasteRecord { joint: joint.clone(), score: *score, text: text.clone(), mark: mark(when) })
+            }
             Act::Packs { joint, packs, grams, when } => self.lots.count(joint, *packs, *grams, mark(when)),
             Act::Taken { joint, packs, gone, when } => self.lots.take(joint, *packs, *gone, &mark(when)),
             Act::Snoozed { task, until } => drop(self.snoozed.insert(task.clone(), *until)),
@@ -316,27 +335,29 @@ impl State {
         Ok(())
     }
 
-    /// Notes the joints of which a new text says another weight than the text before (for no others is it later than the scale), and
-    /// those that are there no longer.
-    fn note_said(&mut self, new: &str, seq: u64) {
-        let (Ok(old), Ok(new)) = (kitchen_of(&self.kitchen_text), kitchen_of(new)) else { return };
-        self.lots.close(new.joints.iter().map(|j| j.name.clone()).collect());
-        for joint in new.joints {
+    /// Notes the joints of which a new text says another weight than the text before: for no others is it later than the scale.
+    fn note_said(&mut self, new: &Kitchen, seq: u64) {
+        let Ok(old) = kitchen_of(&self.kitchen_text) else { return };
+        for joint in &new.joints {
             let before = old.joints.iter().find(|o| o.name == joint.name).and_then(|o| o.weighed);
             if before != joint.weighed {
-                self.said.insert(joint.name, seq);
+                self.said.insert(joint.name.clone(), seq);
             }
         }
     }
 
-    /// A weighing counts until the kitchen's text is changed to say another weight.
     fn lay_weights(&mut self) {
-        for joint in &mut self.kitchen.joints {
-            if let Some(w) = self.weights.get(&joint.name)
-                && (self.said.get(&joint.name).is_none_or(|said| w.mark.seq > *said) || joint.weighed.is_none())
-            {
-                joint.weighed = Some(Mass::kg(w.grams / 1000.0));
-            }
+        lay(&self.weights, &self.said, &mut self.kitchen);
+    }
+}
+
+/// A weighing counts until the kitchen's text is changed to say another weight.
+pub(super) fn lay(weights: &BTreeMap<String, WeightRecord>, said: &BTreeMap<String, u64>, kitchen: &mut Kitchen) {
+    for joint in &mut kitchen.joints {
+        if let Some(w) = weights.get(&joint.name)
+            && (said.get(&joint.name).is_none_or(|said| w.mark.seq > *said) || joint.weighed.is_none())
+        {
+            joint.weighed = Some(Mass::kg(w.grams / 1000.0));
         }
     }
 }

@@ -99,6 +99,8 @@ pub(super) struct Ground {
     pub history: History,
     /// What is known to have changed, a sentence each.
     pub what: Vec<String>,
+    /// There was no plan so far: it was planned anew.
+    pub first: bool,
     /// The book it comes from, if it does.
     pub book: Option<Book>,
     pub seed: u64,
@@ -139,15 +141,15 @@ impl Ground {
             let history = happened.history(&kitchen, &old)?;
             let steps = steps(&kitchen);
             let what = Vec::new();
-            return Ok(Ok(Self { kitchen, old, history, what, book: None, seed: planning.seed, steps }));
+            return Ok(Ok(Self { kitchen, old, history, what, first: false, book: None, seed: planning.seed, steps }));
         }
         let book = book::open(&planning.book)?;
         let state = book.state();
         let kitchen = state.kitchen.clone();
         let old = match (plan, plan_of(state).context("the book's plan is none that this program reads")?) {
             (Some(path), _) => files::plan(path)?,
-            (None, Some(p)) => p,
-            (None, None) => match files::struck(&kitchen, planning) {
+            (None, Some(p)) if !state.wants_a_first_plan() => p,
+            (None, _) => match files::struck(&kitchen, planning) {
                 Ok(p) => p,
                 Err(r) => return files::refuse(&r, json).map(Err),
             },
@@ -158,7 +160,8 @@ impl Ground {
         };
         let what = said_since(&book.events()?, state);
         let steps = steps(&kitchen);
-        Ok(Ok(Self { kitchen, old, history, what, book: Some(book), seed: planning.seed, steps }))
+        let first = plan.is_none() && (state.plan.is_none() || state.wants_a_first_plan());
+        Ok(Ok(Self { kitchen, old, history, what, first, book: Some(book), seed: planning.seed, steps }))
     }
 
     pub fn again(&self, ways: usize) -> Again<'_> {
@@ -230,6 +233,10 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
         let act = Act::PlanKept { says };
         return record(&mut ground, act, by).map(|e| e.unwrap_or(Ended::Done));
     }
+    if ground.kitchen.joints.is_empty() {
+        files::print("No joint is in the kitchen: nothing to plan.\n")?;
+        return Ok(Ended::Done);
+    }
     ground.tell_strangers();
     for put in &args.put {
         ground.wish(put)?;
@@ -243,6 +250,8 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
     }
     if args.json {
         files::print(&(serde_json::to_string_pretty(&found)? + "\n"))?;
+    } else if ground.first {
+        files::print(&super::text::whole(&found.plan))?;
     } else {
         files::print(&text(&found))?;
     }
@@ -253,7 +262,7 @@ pub fn replan(args: &ReplanArgs) -> Result<Ended> {
         if !args.json {
             files::print("Taken on: this is the plan now.\n")?;
         }
-    } else if ground.book.is_some() && found.tier != Tier::Kept && !args.json {
+    } else if ground.book.is_some() && (ground.first || found.tier != Tier::Kept) && !args.json {
         files::print("Nothing is changed yet: `turnday replan --accept` takes it on, `--keep` turns it down.\n")?;
     }
     let late = found.plan.joints.iter().any(|j| j.ready_by.is_some_and(|by| j.ready > by));

@@ -10,7 +10,7 @@ use crate::plan::ask::ask;
 use crate::plan::replan::{Again, replan};
 use crate::plan::{History, Patience, Plan, Request, strike};
 use crate::schedule::{AnyOf, Cancelled};
-use crate::tui;
+use crate::tui::{self, Keeper};
 use anyhow::{Context, Result};
 use std::io::IsTerminal;
 use std::panic::AssertUnwindSafe;
@@ -34,16 +34,14 @@ pub enum Keeps {
     Fresh,
 }
 
-impl Keeps {
+impl tui::Keeper for Keeps {
     fn held(&self) -> Result<Option<Box<Held>>> {
         match self {
             Self::Book(b) => Ok(Some(Box::new(Held::new(b.state(), &b.events()?)))),
             _ => Ok(None),
         }
     }
-}
 
-impl tui::Keeper for Keeps {
     fn deed(&mut self, deed: &Deed) -> Result<tui::Kept> {
         let now = crate::clock::now();
         let mut says = None;
@@ -269,7 +267,6 @@ fn planner(seed: u64) -> tui::Planner {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tui::Keeper;
 
     /// Two screens on one file: the second to write is told, and what the first wrote stands.
     #[test]
@@ -285,5 +282,22 @@ mod tests {
         let refused = other.deed(&edit("J2 weighs 1.9")).unwrap_err().to_string();
         assert!(refused.contains("kitchen.json") && refused.contains("nothing was written"), "{refused}");
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "J1 weighs 3.2");
+    }
+
+    /// What a book refuses is not on the screen either: the keeper hands out what is on record.
+    #[test]
+    fn a_refused_kitchen_is_not_gone_on_with() {
+        let folder = tempfile::tempdir().unwrap();
+        let text = crate::kitchen::starter(chrono::NaiveDate::from_ymd_opt(2026, 12, 1).unwrap());
+        let now = crate::clock::now();
+        let book = Book::create(&folder.path().join("book"), &text, "", now).unwrap();
+        let name = book.state().kitchen.joints[0].name.clone();
+        let mut keeps = Keeps::Book(Box::new(book));
+        let weighed = Act::Weighed { joint: name.clone(), grams: 2345.0, when: now };
+        keeps.deed(&Deed::Record(vec![(weighed, String::new())])).unwrap();
+        let renamed = text.replace(&format!("\"{name}\""), "\"Another name\"");
+        let refused = keeps.deed(&Deed::Kitchen { text: renamed, says: "a name".to_owned() }).unwrap_err().to_string();
+        assert!(refused.contains("keeps its name"), "{refused}");
+        assert_eq!(keeps.held().unwrap().unwrap().book.kitchen.joints[0].name, name);
     }
 }

@@ -54,8 +54,8 @@ pub fn of(planning: &Planning, file: Option<&PathBuf>, json: bool) -> Result<std
             let record = Some(from_book::record(&state, &events));
             if file.is_none() {
                 let plan = plan_of(&state).context("the book's plan is none that this program reads")?;
-                let Some(plan) = plan else {
-                    eprintln!("The book has no plan that counts; plan again with `turnday replan`.");
+                let Some(plan) = plan.filter(|_| !state.wants_a_first_plan()) else {
+                    eprintln!("The book has no plan for what is in the kitchen; `turnday replan --accept` makes one.");
                     return Ok(Err(Ended::Refused));
                 };
                 let history = Some(history_of(&state, crate::clock::now()));

@@ -5,6 +5,7 @@
 
 mod batch;
 mod cure;
+mod differs;
 mod joint;
 pub mod judge;
 mod kit;
@@ -22,6 +23,7 @@ pub mod stay;
 pub use crate::science::brine::Basis;
 pub use batch::{Batch, NamedDays};
 pub use cure::{BrineCooling, Cure, CuringSalt, Times};
+pub use differs::differs;
 pub use joint::{ExtraCure, HEAVIEST_KG, Joint, Lot, Outcome};
 pub use kit::{
     Chilling, ChillingMeans, ColdSpace, Freezer, Hob, Kit, Oven, Packer, Pot, Scales, Shape, Side, Slicer, Tub,

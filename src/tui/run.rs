@@ -43,6 +43,12 @@ pub trait Keeper {
     /// When it does not fit what is there, or could not be kept.
     fn deed(&mut self, deed: &Deed) -> anyhow::Result<Kept>;
 
+    /// What a book holds, as last read: an act that could not be kept is not on the screen either.
+    ///
+    /// # Errors
+    /// What the system says.
+    fn held(&self) -> anyhow::Result<Option<Box<Held>>>;
+
     /// What is held now, when others have changed it since it was last asked.
     ///
     /// # Errors
@@ -297,7 +303,10 @@ impl Loop {
                 let kept = self.keeper.deed(&deed);
                 let Kept { held, says } = match kept {
                     Ok(kept) => kept,
-                    Err(e) => Kept { held: None, says: Some(format!("not done: {e:#}")) },
+                    Err(e) => {
+                        let held = self.keeper.held().ok().flatten();
+                        Kept { held, says: Some(format!("not done: {e:#}")) }
+                    }
                 };
                 let mut more = Vec::new();
                 for message in held.map(Message::Held).into_iter().chain(says.map(Message::Notice)) {

@@ -8,6 +8,7 @@ mod packs;
 mod places;
 mod record;
 mod saves;
+mod stays;
 mod support;
 mod views;
 mod words;

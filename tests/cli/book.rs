@@ -298,6 +298,54 @@ fn a_batch_is_closed_when_nothing_is_left_to_do() {
     said(&b, "weighed J2 2kg", 0);
 }
 
+/// A second batch in the tubs of the first is planned as if nobody had cured here before.
+#[test]
+fn the_next_batch_is_planned_like_a_first() {
+    let b = Bench::new();
+    begun(&b);
+    let plan = b.run(&["plan", "--json"]).ends(0).json();
+    let ids: Vec<&str> = plan["tasks"].as_array().unwrap().iter().map(|t| t["id"].as_str().unwrap()).collect();
+    let own = b.run(&["book", "kitchen"]).ends(0).out;
+    assert_eq!(own.trim(), std::fs::read_to_string(b.path("kitchen.json")).unwrap().trim());
+    assert!(b.run(&["book", "kitchen", "kitchen.json"]).ends(0).out.contains("Nothing in it is different"));
+    let mut next: Value = serde_json::from_str(&own).unwrap();
+    for j in next["joints"].as_array_mut().unwrap() {
+        j["arrives"] = "2027-02-04 18:00".into();
+        j.as_object_mut().unwrap().remove("ready_by");
+    }
+    next["batch"]["starts"] = "2027-02-04 08:00".into();
+    b.write("next.json", next.to_string());
+    b.run(&["start", "next.json", "--book", "fresh", "--steps", "60"]).ends(0);
+    let put_in = ids.iter().find(|id| id.starts_with("put in")).unwrap();
+    said(&b, &format!("done {put_in}"), 0);
+    let refused = b.run(&["book", "kitchen", "next.json", "--steps", "60"]).ends(1);
+    assert!(refused.err.contains("is that another joint?"), "{}", refused.err);
+    let renamed = own.replace("J1", "Jay");
+    b.write("renamed.json", renamed);
+    assert!(b.run(&["book", "kitchen", "renamed.json"]).ends(1).err.contains("keeps its name"));
+    for id in &ids {
+        said(&b, &format!("done {id} --really"), 0);
+    }
+    let taken = b.run(&["book", "kitchen", "next.json", "--steps", "60"]).ends(0).out;
+    assert!(taken.contains("J1 is another joint by that name") && taken.contains("`turnday undo` 4 times"), "{taken}");
+    let tasks = |book: &[&str]| b.run(&[&["plan", "--json"][..], book].concat()).ends(0).json()["tasks"].clone();
+    let here = b.run(&["book", "where"]).ends(0).out;
+    assert_eq!(tasks(&["--book", here.trim()]), tasks(&["--book", "fresh"]));
+    // Without the plan that came with it nothing is planned, and that is said; the first is made like that of a new book.
+    b.run(&["undo"]).ends(0);
+    assert!(b.run(&["today"]).ends(1).err.contains("no plan for what is in the kitchen"));
+    assert!(b.run(&["replan", "--accept"]).ends(0).out.contains("Put J1"));
+    assert!(b.run(&["turns"]).ends(0).out.contains("turn"));
+    for _ in 0..4 {
+        b.run(&["undo"]).ends(0);
+    }
+    assert!(said(&b, &format!("done {put_in}"), 0).contains("already"), "the first batch is back with its ticks");
+    for _ in 0..2 {
+        b.run(&["redo"]).ends(0);
+    }
+    assert!(b.run(&["replan"]).ends(0).out.contains("No joint is in the kitchen"));
+}
+
 /// What is left, of which batch, and what it came to against the yields.
 #[test]
 fn packs_are_logged_and_told_by_their_batch() {

@@ -223,6 +223,10 @@ impl turnday::tui::Keeper for Nothing {
         Ok(turnday::tui::Kept::default())
     }
 
+    fn held(&self) -> anyhow::Result<Option<Box<turnday::app::Held>>> {
+        Ok(None)
+    }
+
     fn catch_up(&mut self) -> anyhow::Result<Option<Box<turnday::app::Held>>> {
         Ok(None)
     }

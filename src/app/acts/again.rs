@@ -63,7 +63,8 @@ pub fn turns_told(state: &State) -> Vec<TurnTold> {
         extra_hours: more_hours(t).sum(),
         line: t.mark.seq,
     };
-    state.troubles.iter().filter(|t| t.kind == KIND).map(told).collect()
+    let of_here = |t: &TurnTold| !t.joints.is_empty();
+    state.troubles.iter().filter(|t| t.kind == KIND).map(told).filter(of_here).collect()
 }
 
 /// Hours more in the brine, effect by effect of a ruling.
@@ -86,7 +87,8 @@ pub fn joints_of(t: &TroubleRecord, state: &State) -> Vec<String> {
         [] => j == t.about || lies_in(j),
         names => names.contains(&j),
     };
-    state.kitchen.joints.iter().map(|j| &j.name).filter(|j| about(j)).cloned().collect()
+    let here = state.kitchen.joints.iter().map(|j| &j.name);
+    here.filter(|j| about(j) && !state.is_before(j, t.mark.seq)).cloned().collect()
 }
 
 /// What was said to have changed since the plan was taken on, a sentence each.

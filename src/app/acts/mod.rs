@@ -5,6 +5,7 @@
 mod again;
 mod close;
 mod doubt;
+mod exchange;
 mod follows;
 mod history;
 mod names;
@@ -19,6 +20,7 @@ pub use again::{history_of, said_since, turns_told};
 pub(super) use again::{joints_of, longer};
 pub use close::close;
 pub use doubt::doubt;
+pub use exchange::exchange;
 pub use follows::follows;
 pub use history::{Filter, Row, rows};
 pub use plan::{accepted, lines_of, plan_of};

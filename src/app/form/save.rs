@@ -165,6 +165,9 @@ impl State {
         let table = &SECTIONS[section];
         let says = match place {
             Place::Limit(id) => format!("{id}: as shipped again"),
+            _ if table.path == ["joints"] && self.book.as_ref().is_some_and(|b| b.is_under_way(name)) => {
+                format!("{} {name} removed, record and all (u: undo)", table.one)
+            }
             _ => format!("{} {name} removed", table.one),
         };
         match paper::remove(&self.paper.text, table.path, place.at()) {

@@ -1,4 +1,4 @@
-//! `turnday book`: where it is, whether it is whole, out and in again, and closing a batch.
+//! `turnday book`: where it is, whether it is whole, out and in again, its kitchen, and closing a batch.
 
 use super::super::{Ended, files};
 use super::{Which, open, refused, tell_cuts};
@@ -34,6 +34,8 @@ pub enum What {
         #[command(flatten)]
         book: Which,
     },
+    /// Print the kitchen of the book, or take another kitchen file in its place: people's hours, the next batch
+    Kitchen(super::kitchen::KitchenArgs),
     /// Take the joints of a finished batch out of the kitchen and the plan; the record keeps them
     Close {
         batch: String,
@@ -81,6 +83,7 @@ pub fn run(args: &BookArgs) -> Result<Ended> {
             Ok(Ended::Done)
         }
         What::Import { file, book } => bring_in(file, book),
+        What::Kitchen(args) => super::kitchen::run(args),
         What::Close { batch, anyway, by, book } => {
             let mut book = open(book)?;
             let acts = match refused(close(batch, book.state(), *anyway).map_err(Into::into))? {

@@ -2,6 +2,7 @@
 
 pub mod history;
 pub mod keep;
+pub mod kitchen;
 pub mod log;
 pub mod start;
 pub mod undo;
