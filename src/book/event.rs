@@ -2,7 +2,7 @@
 
 use super::packs::Gone;
 use crate::process::Kind;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Datelike, Utc};
 use serde::{Deserialize, Deserializer, Serialize};
 use serde_json::value::RawValue;
 use std::sync::Arc;
@@ -223,6 +223,24 @@ impl<'de> Deserialize<'de> for RawPlan {
 impl PartialEq for RawPlan {
     fn eq(&self, other: &Self) -> bool {
         self.json() == other.json()
+    }
+}
+
+impl Event {
+    /// Whether all its moments lie in years that calendars reckon with. A clock may be wrong by decades; a moment at the end of all
+    /// that can be written is damage, and nothing can be added to it.
+    pub fn is_of_this_age(&self) -> bool {
+        let sane = |when: DateTime<Utc>| (1900..2300).contains(&when.year());
+        let mut act = &self.act;
+        while let Act::Corrected { act: inner, .. } = act {
+            act = inner;
+        }
+        let more = match act {
+            Act::Snoozed { until, .. } => sane(*until),
+            Act::PlanAccepted { lines, .. } => lines.iter().all(|l| sane(l.start) && sane(l.end)),
+            _ => act.when().is_none_or(sane),
+        };
+        more && sane(self.at)
     }
 }
 

@@ -122,6 +122,9 @@ pub fn scan(bytes: &[u8], after: u64) -> Result<Scan, (u64, String)> {
                     return Err((seq + 1, "it is nested deeper than any act".to_owned()));
                 }
                 let event: Event = serde_json::from_slice(json).map_err(|e| (seq + 1, e.to_string()))?;
+                if !event.is_of_this_age() {
+                    return Err((seq + 1, "it is of no year that a kitchen was in".to_owned()));
+                }
                 if event.seq != seq + 1 {
                     scan.bad = true;
                     return Ok(scan);

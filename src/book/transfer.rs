@@ -59,7 +59,8 @@ pub fn import(folder: &Path, text: &str, now: DateTime<Utc>) -> Result<Book> {
         Act::Corrected { act, .. } => act.when(),
         act => act.when(),
     };
-    let strange = |e: &&Event| happened(e).is_some_and(|when| !(2000..2100).contains(&when.year()));
+    let strange =
+        |e: &&Event| !e.is_of_this_age() || happened(e).is_some_and(|when| !(2000..2100).contains(&when.year()));
     if let Some(e) = export.events.iter().find(strange) {
         return Err(no_export(&format!("event {} happened in no year of a kitchen", e.seq)).into());
     }

@@ -128,6 +128,31 @@ fn whole_lines_out_of_order_and_zeros_are_no_part_of_the_book() {
     assert_eq!(journal(&folder), header);
 }
 
+/// A moment at the end of all that can be written, with its checksum right: told, and nothing is reckoned with it.
+#[test]
+fn moments_outside_all_calendars_are_told() {
+    let (_shelf, bytes) = small();
+    let marks = bounds(&bytes);
+    for (what, moment) in [("at", "+262142-12-31T23:59:59Z"), ("when", "-262143-01-01T00:00:00Z")] {
+        let fresh = Shelf::new();
+        std::fs::create_dir_all(fresh.path()).unwrap();
+        let mut torn = bytes.clone();
+        let seq = events(&bytes, &marks).len() + 1;
+        let of = |name: &str| if name == what { moment } else { "2026-12-05T12:00:00Z" };
+        let line = format!(
+            r#"{{"seq":{seq},"at":"{}","act":{{"weighed":{{"joint":"J1","grams":2000.0,"when":"{}"}}}}}}"#,
+            of("at"),
+            of("when")
+        );
+        torn.extend(turnday::book::journal::frame(&line));
+        std::fs::write(fresh.path().join("journal"), torn).unwrap();
+        match Book::open(&fresh.path(), now()) {
+            Err(Error::NotUnderstood { says, .. }) => assert!(says.contains("no year"), "{says}"),
+            other => panic!("{what}: {other:?}"),
+        }
+    }
+}
+
 #[test]
 fn damage_in_a_snapshot_costs_nothing_but_time() {
     let shelf = Shelf::new();
