@@ -191,6 +191,8 @@ pub struct Came {
     pub packed: Option<DateTime<Utc>>,
     /// Whether that is on record.
     pub packed_told: bool,
+    /// How many numbers its packs had on their labels.
+    pub numbers: u32,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub packs: Option<Counted>,
     /// Days in the brine, put in to lifted, as they happened.

@@ -372,6 +372,10 @@ fn packs_are_logged_and_told_by_their_batch() {
     b.run(&["book", "close", "steaks", "--anyway"]).ends(0);
     let old = show("freezer")["earlier"]["packs"][0].clone();
     assert_eq!((&old["batch"], &old["joint"], &old["counted"]["left"]), (&"steaks".into(), &"J2".into(), &7.into()));
+    // The numbers on its labels are not given again.
+    let numbers = |p: &Value| [0, 1].map(|i| p["numbers"][i].as_u64().unwrap());
+    let [first, to] = numbers(&packs);
+    assert_eq!(numbers(&of(&show("freezer")["packs"], "J1"))[0], to - first + 2);
     let last = show("last")["batches"][0].clone();
     assert_eq!((&last["name"], &last["packs_left"]), (&"steaks".into(), &serde_json::json!([7, 9])));
     let over = last["yield_over_percent"].as_f64().unwrap();

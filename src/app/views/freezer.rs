@@ -80,7 +80,9 @@ impl Freezer {
         let mut packs: Vec<Packs> = Vec::new();
         let mut order: Vec<_> = facts.plan.tasks.iter().filter(|t| t.kind == Kind::VacuumPack).collect();
         order.sort_by_key(|t| (t.start, t.id.clone()));
-        let mut number = 1;
+        // No two packs in the freezer have the same number: those of batches before come first.
+        let before = facts.record.iter().flat_map(|r| &r.before).flat_map(|b| &b.joints);
+        let mut number = 1 + before.map(|j| j.numbers).sum::<u32>();
         for t in order {
             for own in t.joints.iter().filter_map(|n| facts.joint(n)) {
                 let n = durations::packs(own, &facts.kitchen.cure);
