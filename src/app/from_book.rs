@@ -200,7 +200,7 @@ fn came(past: &Past, lot: Option<&Lot>) -> Came {
         cooked: begun(Kind::Chill),
         packed: begun(Kind::VacuumPack),
         packed_told: done(past, Kind::VacuumPack).is_some_and(|p| p.1 != TaskRecord::default()),
-        numbers: durations::packs(joint, &past.cure),
+        numbers: past.numbers,
         packs: lot.map(counted),
         brine_days: stay.map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
         simmer,

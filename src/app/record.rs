@@ -191,8 +191,9 @@ pub struct Came {
     pub packed: Option<DateTime<Utc>>,
     /// Whether that is on record.
     pub packed_told: bool,
-    /// How many numbers its packs had on their labels.
-    pub numbers: u32,
+    /// First and last number on the labels of its packs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub numbers: Option<(u32, u32)>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub packs: Option<Counted>,
     /// Days in the brine, put in to lifted, as they happened.

@@ -11,6 +11,7 @@ mod event;
 pub mod files;
 mod fits;
 pub mod journal;
+pub mod labels;
 mod lines;
 mod lock;
 mod packs;

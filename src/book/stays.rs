@@ -3,6 +3,7 @@
 
 use super::error::Refused;
 use super::event::{PlanLine, ReadingOf};
+use super::labels::{self, Numbers};
 use super::state::{NoteRecord, State, TaskRecord, TasteRecord, kitchen_of, lay};
 use crate::kitchen::{Cure, Joint, Kitchen};
 use crate::process::Kind;
@@ -26,6 +27,8 @@ pub struct Past {
     pub notes: Vec<NoteRecord>,
     /// How many had left by its name before.
     pub nth: usize,
+    /// The numbers on the labels of its packs, if they were packed or to be packed by then.
+    pub numbers: Option<Numbers>,
 }
 
 /// A joint that was cut in two: what happened to it has happened to its pieces.
@@ -48,8 +51,10 @@ impl State {
             |name: &str| old.joints.iter().any(|o| !has(new, &o.name) && pieces(&o.name).iter().any(|p| p == name));
         let come = |j: &&Joint| !has(&old, &j.name) && !is_piece(&j.name);
         let come: Vec<String> = new.joints.iter().filter(come).map(|j| j.name.clone()).collect();
+        let taken: Vec<Numbers> = self.past.iter().filter_map(|p| p.numbers).collect();
+        let numbered = labels::numbered(&labels::wanted(&old, &self.lines.planned()), &taken);
         for joint in &gone {
-            let past = self.past_of(joint, &old, seq, at);
+            let past = self.past_of(joint, &old, seq, at, &numbered);
             self.past.push(past);
         }
         self.departed.extend(gone.iter().map(|j| j.name.clone()));
@@ -64,16 +69,30 @@ impl State {
         self.lots.leave(&gone, new.joints.iter().map(|j| j.name.clone()).collect());
     }
 
-    fn past_of(&self, joint: &Joint, old: &Kitchen, seq: u64, at: DateTime<Utc>) -> Past {
+    fn past_of(
+        &self,
+        joint: &Joint,
+        old: &Kitchen,
+        seq: u64,
+        at: DateTime<Utc>,
+        numbered: &[(String, Numbers)],
+    ) -> Past {
         let mine = |l: &&PlanLine| l.joints.contains(&joint.name);
         let planned = self.lines.planned().into_iter().filter(mine);
+        let tasks: Vec<_> = planned.map(|l| (l.clone(), self.tasks.get(&l.id).cloned().unwrap_or_default())).collect();
+        let packed = |(l, t): &(PlanLine, TaskRecord)| {
+            l.kind == Kind::VacuumPack && (l.start <= at || t.started.is_some() || t.finished.is_some())
+        };
+        let counted = self.lots.of(&joint.name).any(|l| !l.over && l.seen.is_some());
+        let numbers = numbered.iter().find(|n| n.0 == joint.name).map(|n| n.1);
         Past {
+            numbers: numbers.filter(|_| counted || tasks.iter().any(packed)),
             seq,
             at,
             kitchen: old.name.clone(),
             cure: old.cure.clone(),
             joint: joint.clone(),
-            tasks: planned.map(|l| (l.clone(), self.tasks.get(&l.id).cloned().unwrap_or_default())).collect(),
+            tasks,
             tastes: self.tastes.iter().filter(|t| t.joint == joint.name).cloned().collect(),
             notes: self.notes.iter().filter(|n| n.about == joint.name).cloned().collect(),
             nth: self.past.iter().filter(|p| p.joint.name == joint.name).count(),

@@ -149,7 +149,7 @@ pub fn record(k: &Kitchen, plan: &Plan) -> Record {
             cooked: Some(at("2026-03-05 09:00")),
             packed: Some(at("2026-03-06 10:00")),
             packed_told: true,
-            numbers: 0,
+            numbers: Some((1, 11)),
             packs: left
                 .map(|left| packs("corner", 11, 1630.0, &[("eaten", 9 - left), ("given away", 2)], "2026-03-06 11:00")),
             brine_days: Some(18.2),

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::facts::{Facts, day, list};
-use super::freezer::{keeps_words, life};
+use super::freezer::{keeps_words, life, numbers};
 use super::page::{Col, Page, Table, Voice, cell, quiet, voiced};
 use crate::app::record::{Came, Counted};
 use crate::plan::When;
@@ -14,6 +14,9 @@ use chrono::{NaiveDate, TimeDelta};
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Old {
     pub batch: String,
+    /// First and last number on their labels.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub numbers: Option<(u32, u32)>,
     pub joint: String,
     pub outcome: String,
     pub frozen: bool,
@@ -111,7 +114,7 @@ impl Earlier {
         if !self.packs.is_empty() {
             p.head("Of batches before");
         }
-        let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Fill]);
+        let mut t = Table::new(&[Col::Left, Col::Left, Col::Left, Col::Left, Col::Left, Col::Fill]);
         for x in &self.packs {
             let past = x.is_past(self.today);
             let voice = if past && x.kind == Some(DateKind::Safety) { Voice::Trouble } else { Voice::Plain };
@@ -125,6 +128,7 @@ impl Earlier {
             t.row(
                 None,
                 vec![
+                    voiced(x.numbers.map_or_else(String::new, numbers), Voice::Strong),
                     voiced(x.joint.clone(), Voice::Strong),
                     quiet(x.outcome.clone()),
                     cell(x.counted.as_ref().map_or_else(|| "not counted".to_owned(), left_words)),
@@ -152,6 +156,7 @@ fn old(facts: &Facts, batch: &str, j: &Came) -> Old {
     let on = |d: u32| Some(from?.date_naive() + TimeDelta::days(i64::from(d)));
     Old {
         batch: batch.to_owned(),
+        numbers: j.numbers,
         joint: j.joint.clone(),
         outcome: j.outcome.clone(),
         frozen: j.frozen,

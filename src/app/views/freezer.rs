@@ -9,7 +9,8 @@ use super::page::{Col, Handle, Page, Table, Voice, cell, plain, quiet, trouble, 
 use crate::app::record::Counted;
 use crate::app::sentence::Sentence;
 use crate::app::time::date_words;
-use crate::kitchen::Outcome;
+use crate::book::labels::{Numbers, numbered};
+use crate::kitchen::{Joint, Outcome};
 use crate::plan::{Kind, PlannedTask, When};
 use crate::process::{bridge, durations};
 use crate::science::keeping::{self, DateKind, Kept, Pack};
@@ -80,15 +81,14 @@ impl Freezer {
         let mut packs: Vec<Packs> = Vec::new();
         let mut order: Vec<_> = facts.plan.tasks.iter().filter(|t| t.kind == Kind::VacuumPack).collect();
         order.sort_by_key(|t| (t.start, t.id.clone()));
-        // No two packs in the freezer have the same number: those of batches before come first.
         let before = facts.record.iter().flat_map(|r| &r.before).flat_map(|b| &b.joints);
-        let mut number = 1 + before.map(|j| j.numbers).sum::<u32>();
-        for t in order {
-            for own in t.joints.iter().filter_map(|n| facts.joint(n)) {
-                let n = durations::packs(own, &facts.kitchen.cure);
-                packs.push(of_joint(facts, own, t, number, n));
-                number += n;
-            }
+        let taken: Vec<Numbers> = before.filter_map(|j| j.numbers).collect();
+        let own = order.iter().flat_map(|t| t.joints.iter().filter_map(|n| Some((*t, facts.joint(n)?))));
+        let own: Vec<(&PlannedTask, &Joint)> = own.collect();
+        let wanted: Vec<_> =
+            own.iter().map(|(_, j)| (j.name.clone(), durations::packs(j, &facts.kitchen.cure))).collect();
+        for ((t, own), (_, numbers)) in own.into_iter().zip(numbered(&wanted, &taken)) {
+            packs.push(of_joint(facts, own, t, numbers));
         }
         let mut loads: Vec<(NaiveDate, f64)> = Vec::new();
         for t in facts.plan.tasks.iter().filter(|t| t.kind == Kind::Freeze) {
@@ -281,7 +281,7 @@ pub(super) fn keeps_words(keeps: Option<(NaiveDate, NaiveDate)>, kind: Option<Da
 }
 
 /// `001–011`.
-fn numbers((first, last): (u32, u32)) -> String {
+pub(super) fn numbers((first, last): Numbers) -> String {
     if first == last { format!("{first:03}") } else { format!("{first:03}–{last:03}") }
 }
 
@@ -294,7 +294,8 @@ fn best((first, last): (NaiveDate, NaiveDate), kind: Option<DateKind>) -> String
     }
 }
 
-fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, number: u32, n: u32) -> Packs {
+fn of_joint(facts: &Facts, own: &Joint, pack: &PlannedTask, numbers: Numbers) -> Packs {
+    let n = numbers.1 - numbers.0 + 1;
     let cure = &facts.kitchen.cure;
     let find = |kind| facts.plan.tasks.iter().find(|t| t.kind == kind && t.joints.contains(&own.name));
     let freeze = find(Kind::Freeze);
@@ -327,7 +328,7 @@ fn of_joint(facts: &Facts, own: &crate::kitchen::Joint, pack: &PlannedTask, numb
         joint: own.name.clone(),
         owner: own.owner.clone(),
         outcome: own.outcome.words().to_owned(),
-        numbers: (number, number + n.max(1) - 1),
+        numbers,
         pack_g: size.map(Mass::as_g),
         kg: durations::packed_kg(own),
         packs,

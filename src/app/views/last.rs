@@ -230,7 +230,7 @@ fn this(facts: &Facts) -> Vec<Came> {
                 cooked: None,
                 packed: None,
                 packed_told: false,
-                numbers: 0,
+                numbers: None,
                 packs: record.and_then(|r| r.packs.iter().find(|p| p.joint == j.name).cloned()),
                 brine_days: put.zip(lift).map(|(a, b)| (b - a).num_minutes() as f64 / 1440.0),
                 simmer,
