@@ -106,7 +106,8 @@ fn probed(of: &ReadingOf) -> Probed {
     match of {
         ReadingOf::Core { joint } => Probed::Core(joint.clone()),
         ReadingOf::Space { name } => Probed::Space(name.clone()),
-        ReadingOf::Brine { tub } => Probed::Brine(tub.clone()),
+        // Whatever load it was called by, it is the tub's.
+        ReadingOf::Brine { tub } => Probed::Brine(tub.split(" (load ").next().unwrap_or(tub).to_owned()),
         ReadingOf::Other { what } => Probed::Other(what.clone()),
     }
 }

@@ -81,7 +81,7 @@ impl State {
         match act {
             Act::Started { .. } => refuse("the book is begun already"),
             Act::KitchenChanged { kitchen, .. } => {
-                self.keeps_names(&kitchen_of(kitchen)?)?;
+                self.takes(&kitchen_of(kitchen)?, &[])?;
                 Ok(Fit::New)
             }
             Act::PlanAccepted { lines, .. } => {
@@ -151,9 +151,9 @@ impl State {
                 let before = self.past.iter().flat_map(|p| &p.tastes);
                 Ok(before.chain(&self.tastes).find(same).map_or(Fit::New, |t| Fit::Already(t.mark.seq)))
             }
-            Act::Packs { joint, packs, grams, .. } => {
+            Act::Packs { joint, packs, grams, when } => {
                 known("joint", joint, self.all_joint_names())?;
-                self.lots.count_fits(joint, *packs, *grams)
+                self.lots.count_fits(joint, self.may_be_packed(joint, *when), *packs, *grams)
             }
             Act::Taken { joint, packs, gone, when } => {
                 known("joint", joint, self.all_joint_names())?;
@@ -185,9 +185,7 @@ impl State {
     fn task_fits(&self, id: &str, what: &TaskAct, when: DateTime<Utc>) -> Answer {
         self.task_known(id)?;
         if self.is_departed(id) {
-            return refuse(format!(
-                "\"{id}\" is of a batch that has left the kitchen; `turnday undo` brings back what was closed last"
-            ));
+            return refuse(format!("\"{id}\" is of a batch that has left the kitchen (`turnday history` says when)"));
         }
         let Some(record) = self.tasks.get(id) else { return Ok(Fit::New) };
         match (what, &record.started, &record.finished, &record.skipped) {

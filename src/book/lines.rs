@@ -67,6 +67,13 @@ impl Lines {
         }
     }
 
+    /// Whether a task is in the plan of one line and not in the one that counts without it.
+    pub(super) fn only_in(&self, plan: u64, task: &str) -> bool {
+        let has = |p: &Accepted| p.lines.iter().any(|l| l.id == task);
+        let before = self.plans.iter().rfind(|p| p.counts && p.seq != plan);
+        self.plans.iter().any(|p| p.seq == plan && has(p)) && !before.is_some_and(has)
+    }
+
     /// The lines of the plan that counts, in order of start.
     pub fn planned(&self) -> Vec<&PlanLine> {
         let mut lines: Vec<&PlanLine> = self.records.values().filter(|r| !r.cancelled).map(|r| &r.line).collect();

@@ -31,7 +31,7 @@ pub use state::{
     CollectedRecord, LineRecord, Mark, NoteRecord, ReadingRecord, State, TaskRecord, TasteRecord, TroubleRecord,
     WeightRecord,
 };
-pub use stays::Past;
+pub use stays::{Past, is_cut};
 pub use transfer::{export, import};
 pub use undo::Reversed;
 

@@ -114,29 +114,40 @@ impl Lots {
     }
 
     /// The place of the lot that a count of a joint is about: that of the joint in the kitchen, else the last that went by its name.
-    fn newest(&self, joint: &str) -> Option<usize> {
-        let here = self.here.iter().any(|j| j == joint);
-        self.all.iter().rposition(|l| l.joint == joint).filter(|&i| self.all[i].over != here)
+    /// Of a joint that is not packed yet there are no packs: then also the last that went by its name, if there was one.
+    fn newest(&self, joint: &str, packed: bool) -> Option<usize> {
+        let here = self.is_here(joint);
+        let last = self.all.iter().rposition(|l| l.joint == joint && l.over);
+        let own = self.all.iter().rposition(|l| l.joint == joint && !l.over);
+        match (here, packed) {
+            (true, true) => own,
+            (true, false) => last.or(own),
+            (false, _) => last,
+        }
     }
 
-    fn newest_mut(&mut self, joint: &str) -> &mut Lot {
-        let place = self.newest(joint).unwrap_or_else(|| {
-            let over = self.here.iter().all(|j| j != joint);
+    fn is_here(&self, joint: &str) -> bool {
+        self.here.iter().any(|j| j == joint)
+    }
+
+    fn newest_mut(&mut self, joint: &str, packed: bool) -> &mut Lot {
+        let place = self.newest(joint, packed).unwrap_or_else(|| {
+            let over = !self.is_here(joint);
             self.all.push(Lot { over, ..Lot::new(joint) });
             self.all.len() - 1
         });
         &mut self.all[place]
     }
 
-    /// Counted, or counted again: the weight stands when none is said.
-    pub(super) fn count(&mut self, joint: &str, packs: u32, grams: Option<f64>, mark: Mark) {
-        let lot = self.newest_mut(joint);
+    /// Counted, or counted again: the weight stands when none is said. `packed` is whether the joint in the kitchen may be packed.
+    pub(super) fn count(&mut self, joint: &str, packed: bool, packs: u32, grams: Option<f64>, mark: Mark) {
+        let lot = self.newest_mut(joint, packed);
         lot.see(mark.when);
         (lot.packs, lot.grams, lot.mark) = (Some(packs.min(MOST)), grams.or(lot.grams), Some(mark));
     }
 
     /// From the oldest counted lots of that name that have any left; the rest comes off the newest, counted or not.
-    pub(super) fn take(&mut self, joint: &str, packs: u32, gone: Gone, mark: &Mark) {
+    pub(super) fn take(&mut self, joint: &str, packed: bool, packs: u32, gone: Gone, mark: &Mark) {
         let mut rest = packs.min(MOST);
         for lot in self.all.iter_mut().filter(|l| l.joint == joint) {
             let packs = rest.min(lot.left().unwrap_or(0));
@@ -146,7 +157,7 @@ impl Lots {
             }
         }
         if rest > 0 {
-            self.newest_mut(joint).take(rest, gone, mark);
+            self.newest_mut(joint, packed).take(rest, gone, mark);
         }
     }
 
@@ -161,14 +172,14 @@ impl Lots {
         self.here = here;
     }
 
-    pub(super) fn count_fits(&self, joint: &str, packs: u32, grams: Option<f64>) -> Answer {
+    pub(super) fn count_fits(&self, joint: &str, packed: bool, packs: u32, grams: Option<f64>) -> Answer {
         if !(1..=MOST).contains(&packs) {
             return Err(Refused::new(format!("{packs} is no number of packs from a joint")));
         }
         if let Some(g) = grams.filter(|g| !g.is_finite() || !(1.0..=HEAVIEST).contains(g)) {
             return Err(Refused::new(format!("{g} g is no weight of a joint's packs")));
         }
-        let Some(lot) = self.newest(joint).map(|i| &self.all[i]) else { return Ok(Fit::New) };
+        let Some(lot) = self.newest(joint, packed).map(|i| &self.all[i]) else { return Ok(Fit::New) };
         let gone = lot.gone();
         if packs < gone {
             return Err(Refused::new(format!(

@@ -301,8 +301,12 @@ impl State {
             Act::Taste { joint, score, text, when } => {
                 self.taste(TasteRecord { joint: joint.clone(), score: *score, text: text.clone(), mark: mark(when) })
             }
-            Act::Packs { joint, packs, grams, when } => self.lots.count(joint, *packs, *grams, mark(when)),
-            Act::Taken { joint, packs, gone, when } => self.lots.take(joint, *packs, *gone, &mark(when)),
+            Act::Packs { joint, packs, grams, when } => {
+                self.lots.count(joint, self.may_be_packed(joint, *when), *packs, *grams, mark(when));
+            }
+            Act::Taken { joint, packs, gone, when } => {
+                self.lots.take(joint, self.may_be_packed(joint, *when), *packs, *gone, &mark(when));
+            }
             Act::Snoozed { task, until } => drop(self.snoozed.insert(task.clone(), *until)),
             Act::Nudged { task, key, when } => {
                 self.nudged.entry(task.clone()).or_default().insert(key.clone(), *when);

@@ -2,11 +2,12 @@
 //! leaves with it, so that the next in its tub, or by its name, begins with nothing done.
 
 use super::error::Refused;
-use super::event::{PlanLine, ReadingOf};
+use super::event::{Act, PlanLine, ReadingOf};
 use super::labels::{self, Numbers};
 use super::state::{NoteRecord, State, TaskRecord, TasteRecord, kitchen_of, lay};
 use crate::kitchen::{Cure, Joint, Kitchen};
 use crate::process::Kind;
+use crate::units::Mass;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
@@ -31,9 +32,30 @@ pub struct Past {
     pub numbers: Option<Numbers>,
 }
 
+impl Past {
+    fn any(&self, of: impl Fn(&PlanLine, &TaskRecord) -> bool) -> bool {
+        self.tasks.iter().any(|(l, t)| of(l, t))
+    }
+
+    /// Whether its packing is on record.
+    pub fn is_packed(&self) -> bool {
+        self.any(|l, t| l.kind == Kind::VacuumPack && t.is_settled())
+    }
+
+    /// Whether any work on it is on record.
+    pub fn is_begun(&self) -> bool {
+        self.any(|_, t| t.started.is_some() || t.finished.is_some())
+    }
+}
+
 /// A joint that was cut in two: what happened to it has happened to its pieces.
 fn pieces(whole: &str) -> [String; 2] {
     ["a", "b"].map(|p| format!("{whole} {p}"))
+}
+
+/// Whether both pieces of a joint are there.
+pub fn is_cut(whole: &str, kitchen: &Kitchen) -> bool {
+    pieces(whole).iter().all(|p| has(kitchen, p))
 }
 
 fn has(kitchen: &Kitchen, name: &str) -> bool {
@@ -45,10 +67,9 @@ impl State {
     pub(super) fn part(&mut self, new: &Kitchen, seq: u64, at: DateTime<Utc>) {
         let Ok(mut old) = kitchen_of(&self.kitchen_text) else { return };
         lay(&self.weights, &self.said, &mut old);
-        let cut = |j: &&Joint| pieces(&j.name).iter().any(|p| has(new, p));
-        let gone: Vec<&Joint> = old.joints.iter().filter(|j| !has(new, &j.name) && !cut(j)).collect();
-        let is_piece =
-            |name: &str| old.joints.iter().any(|o| !has(new, &o.name) && pieces(&o.name).iter().any(|p| p == name));
+        let gone: Vec<&Joint> = old.joints.iter().filter(|j| !has(new, &j.name) && !is_cut(&j.name, new)).collect();
+        let cut = |o: &&Joint| !has(new, &o.name) && is_cut(&o.name, new);
+        let is_piece = |name: &str| old.joints.iter().filter(cut).any(|o| pieces(&o.name).iter().any(|p| p == name));
         let come = |j: &&Joint| !has(&old, &j.name) && !is_piece(&j.name);
         let come: Vec<String> = new.joints.iter().filter(come).map(|j| j.name.clone()).collect();
         let taken: Vec<Numbers> = self.past.iter().filter_map(|p| p.numbers).collect();
@@ -121,10 +142,11 @@ impl State {
         self.notes.retain(|n| !departed.contains(&n.about));
     }
 
-    /// A taste of a joint that has left is that of the last that went by its name.
+    /// A taste of a joint that has left, or is not packed yet, is that of the last that went by its name before.
     pub(super) fn taste(&mut self, taste: TasteRecord) {
+        let over = self.departed.contains(&taste.joint) || !self.may_be_packed(&taste.joint, taste.mark.when);
         let left = self.past.iter_mut().rev().find(|p| p.joint.name == taste.joint);
-        match left.filter(|_| self.departed.contains(&taste.joint)) {
+        match left.filter(|_| over) {
             Some(past) => past.tastes.push(taste),
             None => self.tastes.push(taste),
         }
@@ -135,37 +157,122 @@ impl State {
         self.came.get(joint).is_some_and(|came| line < *came)
     }
 
-    /// A joint of which something is on record, and which is not packed yet, keeps its name: by another it would be another joint,
-    /// that was never weighed and never put in.
+    /// Whether another text speaks of the same joints where work on them is on record. By another name, of another batch, or come later
+    /// than it was put in, it is another joint: it would be taken for cured, or a cured one for new. Those in `over` are known to be.
     ///
     /// # Errors
-    /// When a joint under way is gone and another is the same but for its name.
-    pub fn keeps_names(&self, new: &Kitchen) -> Result<(), Refused> {
+    /// Which joint, and what it says otherwise.
+    pub fn takes(&self, new: &Kitchen, over: &[String]) -> Result<(), Refused> {
         let Ok(old) = kitchen_of(&self.kitchen_text) else { return Ok(()) };
-        let called = |j: &Joint| Joint { name: String::new(), cut: String::new(), notes: String::new(), ..j.clone() };
-        for was in old.joints.iter().filter(|j| !has(new, &j.name) && self.is_under_way(&j.name)) {
-            let cut = pieces(&was.name);
-            let same = |j: &&Joint| !has(&old, &j.name) && !cut.contains(&j.name) && called(j) == called(was);
-            if let Some(now) = new.joints.iter().find(same) {
-                return Err(Refused::new(format!(
-                    "{} keeps its name until it is packed, since it is under way by the record; \"{}\" is the same but for the name",
-                    was.name, now.name
-                )));
+        for was in old.joints.iter().filter(|j| !over.contains(&j.name)) {
+            match new.joints.iter().find(|j| j.name == was.name) {
+                Some(is) => self.is_the_same(was, is, new)?,
+                None if is_cut(&was.name, new) && self.is_packed(&was.name) => {
+                    let says =
+                        "is packed by the record; what was cut in two is called like that, so call these otherwise";
+                    return Err(Refused::new(format!("{} {says}", was.name)));
+                }
+                None if is_cut(&was.name, new) => {}
+                None if self.is_under_way(&was.name) => {
+                    if let Some(now) = new.joints.iter().find(|j| !has(&old, &j.name) && like(j) == like(was)) {
+                        return Err(Refused::new(format!(
+                            "{} keeps its name until it is packed, since it is under way by the record; \"{}\" is the same but for the name",
+                            was.name, now.name
+                        )));
+                    }
+                }
+                None => {}
             }
         }
         Ok(())
     }
 
+    fn is_the_same(&self, was: &Joint, is: &Joint, new: &Kitchen) -> Result<(), Refused> {
+        let Some((task, first)) = self.first_work(&was.name) else { return Ok(()) };
+        let other_batch = !was.batch.is_empty() && !is.batch.is_empty() && was.batch != is.batch;
+        let arrives = is.arrives.filter(|_| was.arrives != is.arrives).map(|m| new.zone.instant(m.0));
+        let at = |when: DateTime<Utc>| new.zone.civil(when).format("%a %-d %b %Y %H:%M");
+        let what = match arrives.filter(|when| *when > first) {
+            Some(when) => format!("one that arrives {}", at(when)),
+            None if other_batch => format!("one of batch {}", is.batch),
+            None => return Ok(()),
+        };
+        Err(Refused::new(format!(
+            "{}: {what} is another joint, for by the record {task} was {}. Log what is left of the first and take it out (`turnday book close`, x \
+             on the screen, a kitchen file without it), or call the other one otherwise",
+            is.name,
+            at(first)
+        )))
+    }
+
+    fn lines_of(&self, joint: &str) -> Vec<(&PlanLine, Option<&TaskRecord>)> {
+        let planned = self.lines.planned().into_iter().filter(|l| l.joints.iter().any(|j| j == joint));
+        planned.map(|l| (l, self.tasks.get(&l.id))).collect()
+    }
+
+    /// The first work on the meat of a joint that is on record, and when it was begun as far as is known.
+    fn first_work(&self, joint: &str) -> Option<(&str, DateTime<Utc>)> {
+        let lines = self.lines_of(joint).into_iter();
+        let meat = lines.filter(|(l, _)| !matches!(l.kind, Kind::BrineMake | Kind::Cool));
+        let begun = meat.filter_map(|(l, t)| {
+            let t = t?;
+            Some((l.id.as_str(), t.started.as_ref().or(t.finished.as_ref())?.when))
+        });
+        begun.min_by_key(|b| b.1)
+    }
+
+    fn is_packed(&self, joint: &str) -> bool {
+        let mut lines = self.lines_of(joint).into_iter();
+        lines.any(|(l, t)| l.kind == Kind::VacuumPack && t.is_some_and(TaskRecord::is_settled))
+    }
+
+    /// Whether a joint's packing is on record as begun, or was to be begun by a moment.
+    pub fn may_be_packed(&self, joint: &str, when: DateTime<Utc>) -> bool {
+        let mut packs = self.lines_of(joint).into_iter().filter(|(l, _)| l.kind == Kind::VacuumPack).peekable();
+        match packs.peek() {
+            // In no plan: one that came by a name after another is taken to be new.
+            None => !self.came.contains_key(joint),
+            Some(_) => {
+                packs.any(|(l, t)| l.start <= when || t.is_some_and(|t| t.started.is_some() || t.finished.is_some()))
+            }
+        }
+    }
+
     /// Whether something is on record of a joint that is not packed yet: weighed, collected, or work on the meat.
     pub fn is_under_way(&self, joint: &str) -> bool {
-        let lines: Vec<&PlanLine> =
-            self.lines.planned().into_iter().filter(|l| l.joints.iter().any(|j| j == joint)).collect();
-        let record = |l: &PlanLine| self.tasks.get(&l.id);
-        let begun = lines.iter().any(|l| {
-            let meat = !matches!(l.kind, Kind::BrineMake | Kind::Cool);
-            meat && record(l).is_some_and(|t| t.started.is_some() || t.finished.is_some())
-        });
-        let packed = lines.iter().any(|l| l.kind == Kind::VacuumPack && record(l).is_some_and(TaskRecord::is_settled));
-        (begun || self.weights.contains_key(joint) || self.collected.contains_key(joint)) && !packed
+        let known = self.weights.contains_key(joint) || self.collected.contains_key(joint);
+        (known || self.first_work(joint).is_some()) && !self.is_packed(joint)
+    }
+
+    /// The joints that came into the kitchen with a line of the journal.
+    pub(super) fn came_with(&self, line: u64) -> Vec<&str> {
+        self.came.iter().filter(|(_, came)| **came == line).map(|(j, _)| j.as_str()).collect()
+    }
+
+    /// Whether an act is about one of some joints.
+    pub(super) fn is_about(&self, act: &Act, joints: &[&str]) -> bool {
+        let one = |joint: &String| joints.contains(&joint.as_str());
+        match act {
+            Act::Task { id, .. } => self.lines.get(id).is_some_and(|l| l.line.joints.iter().any(one)),
+            Act::Weighed { joint, .. }
+            | Act::Collected { joint, .. }
+            | Act::Packs { joint, .. }
+            | Act::Reading { of: ReadingOf::Core { joint }, .. } => one(joint),
+            _ => false,
+        }
+    }
+}
+
+/// What a joint is but for its name and its size.
+fn like(joint: &Joint) -> Joint {
+    Joint {
+        name: String::new(),
+        cut: String::new(),
+        notes: String::new(),
+        weight: Mass::kg(1.0),
+        weighed: None,
+        diameter: None,
+        length: None,
+        ..joint.clone()
     }
 }

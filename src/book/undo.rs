@@ -50,9 +50,35 @@ impl Book {
             let says = format!("line {} came after line {} and stands on it; undo that first", later.seq, event.seq);
             return Err(Refused::new(says).into());
         }
+        self.is_free(event, &events)?;
         let event = event.clone();
         let seq = self.append(&lock, Act::Undone { seq: event.seq }, by, now)?;
         Ok(Reversed { seq, event })
+    }
+
+    /// Whether nothing that was done hangs on a kitchen or a plan: joints that came with it, tasks that no other plan has. Without
+    /// it what was done would be nobody's, or another's.
+    fn is_free(&self, event: &Event, events: &[Event]) -> std::result::Result<(), Refused> {
+        let came = self.state.came_with(event.seq);
+        let hangs = |e: &&Event| {
+            let counts = e.seq > event.seq && !self.state.undone.contains(&e.seq);
+            counts
+                && match (&event.act, &e.act) {
+                    (Act::KitchenChanged { .. }, act) => self.state.is_about(act, &came),
+                    (Act::PlanAccepted { .. }, Act::Task { id, .. }) => self.state.lines.only_in(event.seq, id),
+                    _ => false,
+                }
+        };
+        let lines: Vec<String> = events.iter().filter(hangs).map(|e| e.seq.to_string()).collect();
+        match lines.as_slice() {
+            [] => Ok(()),
+            [one] => Err(Refused::new(format!("line {one} hangs on line {}; undo that first", event.seq))),
+            [.., last] => {
+                let (n, first) = (lines.len(), &lines[0]);
+                let says = format!("{n} lines from {first} to {last} hang on line {}; undo those first", event.seq);
+                Err(Refused::new(says))
+            }
+        }
     }
 
     /// Brings back what was last taken back, as long as nothing else was recorded since; or the act on a line.

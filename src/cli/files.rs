@@ -3,9 +3,11 @@
 use super::{Ended, Planning};
 use crate::book::files::write_whole;
 use crate::kitchen::{Kitchen, read};
-use crate::plan::{Plan, Refusal, Request, strike};
+use crate::plan::replan::{Again, replan};
+use crate::plan::{History, Plan, Refusal, Request, strike};
 use crate::schedule::{NodeBudget, Stop, WallClock};
 use anyhow::{Context, Result};
+use chrono::{DateTime, Utc};
 use std::io::{IsTerminal, Write};
 use std::path::Path;
 use std::time::Duration;
@@ -66,6 +68,24 @@ pub fn struck(kitchen: &Kitchen, how: &Planning) -> std::result::Result<Plan, Re
         return strike(&request, &stop as &dyn Stop, &mut |_| ());
     }
     strike(&request, &NodeBudget(usual_steps(kitchen.joints.len())), &mut |_| ())
+}
+
+/// A first plan in a book: of joints that are there already it begins now, since nothing of it is done. A batch that is all past
+/// stays where it was, to be logged.
+pub fn onward(kitchen: &Kitchen, plan: Plan, now: DateTime<Utc>, seed: u64) -> Plan {
+    let begun = plan.tasks.iter().any(|t| t.start.to_utc() < now);
+    let over = plan.tasks.iter().all(|t| t.end.to_utc() <= now);
+    if !begun || over {
+        return plan;
+    }
+    let history = History::none(now);
+    let steps = replan_steps(kitchen.joints.len());
+    let again = Again { kitchen, old: &plan, history: &history, seed, steps, ways: 0, what: &[] };
+    match replan(&again, &NodeBudget(u64::MAX)) {
+        Ok(found) => found.plan,
+        // Then it is shown as it would have had to be.
+        Err(_) => plan,
+    }
 }
 
 /// Search steps taken when nothing else is asked for: the same plan each time and on every machine, in a blink for two

@@ -227,6 +227,7 @@ fn planner(seed: u64) -> tui::Planner {
     Box::new(move |state: &State, stop| {
         let (tell, news) = mpsc::channel();
         let (kitchen, revision) = (state.kitchen.clone(), state.progress.revision);
+        let first = state.book.as_ref().is_some_and(|b| b.wants_a_first_plan());
         let wished: Vec<_> = state.wished.iter().map(|(id, at)| (id.clone(), time::instant(*at))).collect();
         let onward = state.chart.clone().filter(|_| state.plans_again()).map(|chart| (state.book.clone(), chart));
         std::thread::Builder::new().name("planner".to_owned()).spawn(move || {
@@ -250,6 +251,7 @@ fn planner(seed: u64) -> tui::Planner {
                 });
                 match planned {
                     Ok(p) => {
+                        let p = if first { files::onward(&kitchen, p, now, seed) } else { p };
                         say(News::Better(Box::new(p)));
                         say(News::Finished);
                     }

@@ -37,7 +37,10 @@ pub(super) fn pieces(kitchen: &Kitchen, name: &str) -> Vec<usize> {
     let find = |n: &str| kitchen.joints.iter().position(|j| j.name == n);
     match find(name) {
         Some(j) => vec![j],
-        None => ["a", "b"].iter().filter_map(|half| find(&format!("{name} {half}"))).collect(),
+        // One alone is another joint that is called so.
+        None => {
+            ["a", "b"].iter().map(|half| find(&format!("{name} {half}"))).collect::<Option<_>>().unwrap_or_default()
+        }
     }
 }
 

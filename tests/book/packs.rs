@@ -114,6 +114,15 @@ fn packs_outlast_their_batch() {
     assert_eq!(before.len(), 1, "of packs that were counted something came, lifted by the record or not");
     assert_eq!(before[0].joints[0].packs.as_ref().and_then(|p| p.left), Some(4));
     done(book.record(with_all(), "", now()));
+    // Nothing of the younger is packed yet, by no plan and by one that has it later: what is counted is the older's.
+    done(book.record(counted("J2", 5, 900.0), "", now()));
+    assert_eq!(left(&book), [(Some(5), true)]);
+    let pack = |day| PlanLine { kind: Kind::VacuumPack, joints: vec!["J2".into()], ..line("pack J2", day) };
+    done(book.record(plan(&[lift(), pack("2026-12-23 19:00")]), "", now()));
+    done(book.record(counted("J2", 4, 800.0), "", now()));
+    assert_eq!(left(&book), [(Some(4), true)]);
+    // From the moment it is to be packed on, ticked off or not, it has packs of its own.
+    done(book.record(plan(&[lift(), pack("2026-12-05 09:00")]), "", now()));
     done(book.record(counted("J2", 6, 1200.0), "", now()));
     done(book.record(taken("J2", 5, Gone::Eaten, 0), "", now()));
     assert_eq!(left(&book), [(Some(0), true), (Some(5), false)]);

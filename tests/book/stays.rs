@@ -174,8 +174,13 @@ fn a_joint_under_way_keeps_its_name() {
     // Another joint in its place is no new name, and one that is packed may be called anything.
     let another = |k: &mut Value| {
         other_name(k);
-        k["joints"][0]["weight"] = 1.7.into();
+        k["joints"][0]["outcome"] = "gammon-joint".into();
     };
+    let heavier = |k: &mut Value| {
+        other_name(k);
+        k["joints"][0]["weight"] = 2.9.into();
+    };
+    assert!(refused(book.record(changed(heavier), "R", now())).contains("keeps its name"));
     done(book.record(changed(another), "R", now()));
     book.undo(None, "R", now()).unwrap();
     done(book.record(turned("pack J1", "2026-11-29 07:00"), "R", now()));
@@ -229,7 +234,14 @@ fn a_kitchen_file_takes_the_place_of_the_one_before() {
         }
     });
     let says = taken(&mut book, &next, false).unwrap_err();
-    assert!(says.contains("J1 was put in Tue 10 Nov 2026 19:00") && says.contains("Thu 4 Feb 2027 18:00"), "{says}");
+    let what = "J1: one that arrives Thu 4 Feb 2027 18:00 is another joint, for by the record put in BOX was Tue 10 Nov 2026 19:00";
+    assert!(says.starts_with(what), "{says}");
+    // Whoever changes the kitchen, and whichever work is on record.
+    let act = Act::KitchenChanged { kitchen: next.clone(), says: String::new() };
+    assert!(refused(book.record(act.clone(), "R", now())).starts_with(what));
+    book.undo(Some(4), "R", now()).unwrap();
+    assert!(refused(book.record(act, "R", now())).contains("by the record turn BOX 1 was Fri 13 Nov 2026"));
+    book.redo(Some(4), "R", now()).unwrap();
     assert_eq!(book.state().past.len(), 0);
     for id in ["lift J1", "pack J1", "pack J2"] {
         done(book.record(turned(id, "2026-11-30 07:00"), "R", now()));
@@ -238,6 +250,61 @@ fn a_kitchen_file_takes_the_place_of_the_one_before() {
     assert!(says.iter().any(|s| s.starts_with("J2 is another joint by that name")), "{says:?}");
     assert!(book.state().tasks.is_empty() && book.state().past.len() == 2);
     assert!(book.state().wants_a_first_plan());
+}
+
+/// Joints under way that the text puts into another batch are others; a batch that was not named before may be.
+#[test]
+fn a_batch_of_another_name_is_of_other_joints() {
+    let shelf = Shelf::new();
+    let mut book = under_way(&shelf);
+    let batch = |name: &'static str| changed(move |k: &mut Value| k["joints"][0]["batch"] = name.into());
+    done(book.record(batch("autumn"), "R", now()));
+    assert!(refused(book.record(batch("winter"), "R", now())).contains("J1: one of batch winter is another joint"));
+    // J2 is lifted and not packed: not over either.
+    assert!(
+        taken(&mut book, &text(|k| k["joints"][1]["batch"] = "x".into()), false).is_ok(),
+        "named for the first time"
+    );
+}
+
+/// What was done for a batch does not go over to the one before it when its beginning is taken back.
+#[test]
+fn what_was_done_for_a_batch_holds_its_beginning() {
+    let shelf = Shelf::new();
+    let mut book = under_way(&shelf);
+    done(book.record(changed(|k| k["joints"] = serde_json::json!([])), "R", now()));
+    done(book.record(real(Vec::new()), "R", now()));
+    let came = done(book.record(changed(|_| ()), "R", now()));
+    let planned = done(book.record(real(lines(&["J1", "J2"])), "R", now()));
+    let put_in = done(book.record(turned("put in BOX", "2026-12-05 10:00"), "R", now()));
+    let weighed = done(book.record(weighed("J1", 2500.0), "R", now()));
+    let mut refused = |line: u64| book.undo(Some(line), "R", now()).unwrap_err().to_string();
+    assert!(refused(planned).contains(&format!("line {put_in} hangs on line {planned}")));
+    assert!(refused(came).contains(&format!("2 lines from {put_in} to {weighed} hang on line {came}")));
+    for line in [weighed, put_in, planned, came] {
+        book.undo(Some(line), "R", now()).unwrap();
+    }
+}
+
+/// What was cut in two is called like it, both pieces of it; one alone, or of a joint that is packed, is another joint.
+#[test]
+fn one_piece_is_no_half() {
+    let shelf = Shelf::new();
+    let mut book = under_way(&shelf);
+    let half = |k: &mut Value| k["joints"][0]["name"] = "J1 a".into();
+    assert!(refused(book.record(changed(half), "R", now())).contains("keeps its name"));
+    let halves = |k: &mut Value| {
+        half(k);
+        let mut b = k["joints"][0].clone();
+        b["name"] = "J1 b".into();
+        k["joints"].as_array_mut().unwrap().push(b);
+    };
+    // By file the ticks go along as well.
+    let says = taken(&mut book, &text(halves), false).unwrap();
+    assert!(says.contains(&"J1 a is new (joints)".to_owned()) && book.state().tasks.len() == 4, "{says:?}");
+    book.undo(None, "R", now()).unwrap();
+    done(book.record(turned("pack J1", "2026-11-29 07:00"), "R", now()));
+    assert!(refused(book.record(changed(halves), "R", now())).contains("J1 is packed"));
 }
 
 /// A batch that was closed by the command, and one after it.

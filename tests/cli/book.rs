@@ -309,17 +309,18 @@ fn the_next_batch_is_planned_like_a_first() {
     assert_eq!(own.trim(), std::fs::read_to_string(b.path("kitchen.json")).unwrap().trim());
     assert!(b.run(&["book", "kitchen", "kitchen.json"]).ends(0).out.contains("Nothing in it is different"));
     let mut next: Value = serde_json::from_str(&own).unwrap();
+    let day = (turnday::clock::now() + chrono::TimeDelta::days(60)).format("%Y-%m-%d").to_string();
     for j in next["joints"].as_array_mut().unwrap() {
-        j["arrives"] = "2027-02-04 18:00".into();
+        j["arrives"] = format!("{day} 18:00").into();
         j.as_object_mut().unwrap().remove("ready_by");
     }
-    next["batch"]["starts"] = "2027-02-04 08:00".into();
+    next["batch"]["starts"] = format!("{day} 08:00").into();
     b.write("next.json", next.to_string());
     b.run(&["start", "next.json", "--book", "fresh", "--steps", "60"]).ends(0);
     let put_in = ids.iter().find(|id| id.starts_with("put in")).unwrap();
     said(&b, &format!("done {put_in}"), 0);
     let refused = b.run(&["book", "kitchen", "next.json", "--steps", "60"]).ends(1);
-    assert!(refused.err.contains("is that another joint?"), "{}", refused.err);
+    assert!(refused.err.contains("is another joint, for by the record"), "{}", refused.err);
     let renamed = own.replace("J1", "Jay");
     b.write("renamed.json", renamed);
     assert!(b.run(&["book", "kitchen", "renamed.json"]).ends(1).err.contains("keeps its name"));

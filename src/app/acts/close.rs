@@ -12,7 +12,7 @@ use crate::plan::Plan;
 pub fn close(batch: &str, state: &State, anyway: bool) -> Result<Vec<Act>, Refused> {
     let kitchen = &state.kitchen;
     let gone: Vec<String> = kitchen.joints.iter().filter(|j| j.batch == batch).map(|j| j.name.clone()).collect();
-    if gone.is_empty() {
+    if gone.is_empty() || batch.trim().is_empty() {
         let mut names: Vec<String> = kitchen.joints.iter().map(|j| j.batch.clone()).filter(|b| !b.is_empty()).collect();
         names.sort();
         names.dedup();

@@ -28,27 +28,26 @@ pub fn doubt(act: &Act, state: &State, zone: Zone) -> Option<(String, bool)> {
             }
             if *what == TaskAct::Finished { finished(line, state, zone, *when) } else { None }
         }
-        Act::Reading { of, celsius, .. } => warm(of, *celsius, state),
+        Act::Reading { of, celsius, when } => warm(of, *celsius, *when, state),
         Act::Packs { joint, grams, when, .. } => {
             not_yet(joint, *when, state, zone).or_else(|| unlikely(joint, (*grams)?, state))
         }
-        Act::Taken { joint, .. } => of_two(joint, state),
+        Act::Taken { joint, when, .. } => of_two(joint, state).or_else(|| not_yet(joint, *when, state, zone)),
+        Act::Taste { joint, when, .. } => not_yet(joint, *when, state, zone),
         _ => None,
     }
 }
 
-/// Packs of a joint that is to be packed later, where another went by its name before: they may well be that one's.
+/// Packs of a joint that is to be packed later, where another went by its name before: they are taken to be that one's.
 fn not_yet(joint: &str, when: DateTime<Utc>, state: &State, zone: Zone) -> Option<(String, bool)> {
     let before = state.lots.of(joint).any(|l| l.over);
     let lines = state.lines.planned();
     let pack = lines.iter().find(|l| l.kind == Kind::VacuumPack && l.joints.iter().any(|j| j == joint))?;
-    let packed = state.tasks.get(&pack.id).is_some_and(|t| t.started.is_some() || t.finished.is_some());
     let says = format!(
-        "{joint} is to be packed {}; packs of the batch before it cannot be counted while another goes by its name",
+        "{joint} is to be packed {}, so this is put down to the one that went by its name before",
         moment(pack.start, zone)
     );
-    (before && !packed && when < pack.start && state.kitchen.joints.iter().any(|j| j.name == joint))
-        .then_some((says, true))
+    (before && !state.may_be_packed(joint, when)).then_some((says, false))
 }
 
 /// Packs that weigh more than the pork they are of, or less than half of what the yields make of it.
@@ -117,21 +116,24 @@ fn short(joint: &str, lift: &PlanLine, state: &State, zone: Zone, when: DateTime
 }
 
 /// Meat that lies too warm: it is not only a figure to keep.
-fn warm(of: &ReadingOf, celsius: f64, state: &State) -> Option<(String, bool)> {
+fn warm(of: &ReadingOf, celsius: f64, when: DateTime<Utc>, state: &State) -> Option<(String, bool)> {
     let limits = Limits::with(&state.kitchen.limits);
     let limit = limits.get("cure_space_celsius");
     if celsius <= limit.value {
         return None;
     }
-    let begun = |id: String| state.tasks.get(&id).is_some_and(|t| t.started.is_some() || t.finished.is_some());
-    let done = |id: String| state.tasks.get(&id).is_some_and(|t| t.finished.is_some());
-    // Tubs with meat in them, by the load that was put in and is not lifted.
+    let marks = |id: &str| state.tasks.get(id).into_iter().flat_map(|t| t.started.iter().chain(&t.finished));
+    let begun = |id: String| marks(&id).any(|m| m.when <= when);
+    let done = |id: String| state.tasks.get(&id).and_then(|t| t.finished.as_ref()).is_some_and(|m| m.when <= when);
+    // As it was when it was read. Tubs with meat in them, by the load that was put in and is not lifted.
     let full = |l: &&PlanLine| {
         l.kind == Kind::Submerge && begun(l.id.clone()) && !l.joints.iter().all(|j| done(format!("lift {j}")))
     };
     let lines: Vec<&PlanLine> = state.lines.planned();
     let about = |l: &&PlanLine| match of {
-        ReadingOf::Brine { tub: name } | ReadingOf::Space { name } => l.things.contains(name),
+        // A tub may be called by the load that lies in it.
+        ReadingOf::Brine { tub } => l.things.iter().any(|t| Some(t.as_str()) == tub.split(" (load ").next()),
+        ReadingOf::Space { name } => l.things.contains(name),
         _ => false,
     };
     let loads: Vec<&PlanLine> = lines.into_iter().filter(full).filter(about).collect();

@@ -3,7 +3,7 @@
 use super::super::{Ended, Planning, files, text};
 use super::{open, refused, tell_cuts};
 use crate::app::acts::{accepted, exchange};
-use crate::book::{Act, Book, Recorded};
+use crate::book::{Act, Book, Recorded, State};
 use crate::kitchen::Kitchen;
 use crate::plan::capital;
 use anyhow::Result;
@@ -51,6 +51,7 @@ pub fn run(args: &KitchenArgs) -> Result<Ended> {
     tell_cuts(&book.take_cuts());
     let mut out = format!("The kitchen of the book is that of {} now.\n", path.display());
     out.extend(says.iter().map(|s| format!("  {}.\n", capital(s))));
+    out.extend(back(book.state(), first.unwrap_or(0)).map(|s| format!("  Mind: {s}.\n")));
     files::print(&out)?;
     let ended = if book.state().wants_a_first_plan() {
         first_plan(&mut book, &kitchen, &warnings, args)?
@@ -74,7 +75,7 @@ fn record(book: &mut Book, act: Act, args: &KitchenArgs) -> crate::book::Result<
 /// Plans joints where nothing was planned.
 fn first_plan(book: &mut Book, kitchen: &Kitchen, warnings: &[String], args: &KitchenArgs) -> Result<Ended> {
     let mut plan = match files::struck(kitchen, &args.planning) {
-        Ok(p) => p,
+        Ok(p) => files::onward(kitchen, p, crate::clock::now(), args.planning.seed),
         Err(r) => return files::refuse(&r, false),
     };
     plan.notes.extend(warnings.iter().map(|w| format!("The kitchen file was warned of this: {w}.")));
@@ -84,4 +85,16 @@ fn first_plan(book: &mut Book, kitchen: &Kitchen, warnings: &[String], args: &Ki
     }
     files::print(&text::headline(&plan))?;
     Ok(Ended::Done)
+}
+
+/// Joints that came from a line on by a name that left under way: put back by mistake they are others to the book.
+fn back(state: &State, from: u64) -> impl Iterator<Item = String> {
+    let came = state.kitchen.joints.iter().filter(move |j| state.is_before(&j.name, from.saturating_sub(1)));
+    let left = came.filter_map(|j| state.past.iter().rev().find(|p| p.joint.name == j.name));
+    left.filter(|p| !p.is_packed() && p.is_begun()).map(|p| {
+        format!(
+            "{} left with line {} before it was packed; if this is the same joint, `turnday undo` back to that line, and its record is there again",
+            p.joint.name, p.seq
+        )
+    })
 }
