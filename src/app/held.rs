@@ -92,7 +92,9 @@ impl State {
         self.progress.revision += 1;
         self.progress.state = Planning::Running;
         self.proposal = None;
-        if before.as_ref().is_none_or(|b| b.plan_seq != held.book.plan_seq) {
+        // A joint that left takes its part of the plan along.
+        let same = |b: &book::State| (b.plan_seq, b.past.len()) == (held.book.plan_seq, held.book.past.len());
+        if !before.as_ref().is_some_and(|b| same(b)) {
             match held.plan {
                 Some(plan) => self.adopt(Chart::new(&self.kitchen, plan, self.now)),
                 None => self.lose_plan(),

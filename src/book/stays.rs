@@ -128,8 +128,16 @@ impl State {
 
     fn forget_departed(&mut self) {
         let over: Vec<String> = self.lines.keys().filter(|id| self.is_departed(id)).cloned().collect();
+        // A tick is of those who were there: of one that came by an old name since it is not.
+        let mut tasks = std::mem::take(&mut self.tasks);
+        tasks.retain(|id, t| {
+            let marks = [t.started.as_ref(), t.finished.as_ref(), t.skipped.as_ref().map(|s| &s.0)];
+            let seq = marks.into_iter().flatten().map(|m| m.seq).max().unwrap_or(0);
+            let about = self.lines.get(id).map(|l| l.line.joints.as_slice()).unwrap_or_default();
+            about.is_empty() || !about.iter().all(|j| self.departed.contains(j) || self.is_before(j, seq))
+        });
+        self.tasks = tasks;
         for id in &over {
-            self.tasks.remove(id);
             self.snoozed.remove(id);
             self.nudged.remove(id);
         }

@@ -2,11 +2,14 @@
 
 use super::support::{Shelf, done, kitchen, line, note, now, plan, t, turned, weighed};
 use serde_json::Value;
-use turnday::app::acts::{close, exchange, history_of};
+use turnday::app::acts::{accepted, close, exchange, history_of, plan_of};
 use turnday::app::from_book::record;
 use turnday::book::{Act, Book, Error, PlanLine, RawPlan, ReadingOf, Recorded, RulingRecord, TaskAct};
 use turnday::kitchen::read;
+use turnday::plan::replan::{Again, replan};
+use turnday::plan::{Request, strike};
 use turnday::process::Kind;
+use turnday::schedule::NodeBudget;
 
 fn text(change: impl FnOnce(&mut Value)) -> String {
     let mut value: Value = serde_json::from_str(&kitchen()).unwrap();
@@ -324,4 +327,32 @@ fn closing_is_leaving() {
     }
     assert!(book.state().tasks.is_empty());
     assert_eq!(record(book.state(), &book.events().unwrap()).before[0].name, "steaks");
+}
+
+/// One of two in a tub leaves, and another comes by its name: it is not in that tub, in no plan, and has no tick, whoever leaves next.
+#[test]
+fn a_name_that_comes_again_lies_in_no_tub() {
+    let shelf = Shelf::new();
+    let kitchen = read("test", &kitchen()).kitchen.unwrap();
+    let shared = text(|k| k["batch"]["together"] = serde_json::json!([["J1", "J2"]]));
+    let together = read("test", &shared).kitchen.unwrap();
+    let request = Request { kitchen: &together, now: now(), seed: 1, promises: Default::default() };
+    let first = strike(&request, &NodeBudget(200), &mut |_| ()).unwrap();
+    let mut book = Book::create(&shelf.path(), &shared, "R", now()).unwrap();
+    book.record(accepted(&first, "first", 0).unwrap(), "R", now()).unwrap();
+    let load = first.loads.iter().find(|l| l.joints.len() == 2).expect("both in one box").id.clone();
+    done(book.record(turned(&format!("put in {load}"), "2026-12-05 09:00"), "R", now()));
+    done(book.record(changed(only(&["J1"])), "R", now()));
+    done(book.record(changed(|_| ()), "R", now()));
+    let plan = plan_of(book.state()).unwrap().unwrap();
+    assert!(plan.tasks.iter().all(|t| !t.joints.contains(&"J2".to_owned())) && plan.joints.len() == 1);
+    let history = history_of(book.state(), now());
+    let again = Again { kitchen: &kitchen, old: &plan, history: &history, seed: 1, steps: 400, ways: 0, what: &[] };
+    let planned = replan(&again, &NodeBudget(u64::MAX)).unwrap().plan;
+    let put_in = |joint: &str| planned.joints.iter().find(|j| j.name == joint).unwrap().put_in.to_utc();
+    assert!(put_in("J1") < now(), "{} is in the brine", put_in("J1"));
+    assert!(put_in("J2") >= now(), "{}: not lying there since its namesake was put in", put_in("J2"));
+    // The first goes too: what was its and the old one's is nobody's.
+    done(book.record(changed(only(&["J2"])), "R", now()));
+    assert!(book.state().tasks.is_empty(), "{:?}", book.state().tasks);
 }

@@ -1,5 +1,6 @@
 //! Between a plan and the book's light lines.
 
+use super::close::without;
 use crate::book::{Act, PlanLine, RawPlan, State};
 use crate::plan::Plan;
 use chrono::Utc;
@@ -41,5 +42,9 @@ pub fn accepted(plan: &Plan, says: &str, moved: u32) -> Result<Act, serde_json::
 /// # Errors
 /// When it is none that this program reads.
 pub fn plan_of(state: &State) -> Result<Option<Plan>, serde_json::Error> {
-    state.plan.as_ref().map(|p| serde_json::from_str(p.json())).transpose()
+    let plan: Option<Plan> = state.plan.as_ref().map(|p| serde_json::from_str(p.json())).transpose()?;
+    // Of whom it speaks that has left since: by that name there may be another joint now, which lies in no tub yet.
+    let gone: Vec<String> =
+        state.past.iter().filter(|p| p.seq > state.plan_seq).map(|p| p.joint.name.clone()).collect();
+    Ok(plan.map(|p| if gone.is_empty() { p } else { without(p, &gone) }))
 }
