@@ -72,20 +72,19 @@ pub fn struck(kitchen: &Kitchen, how: &Planning) -> std::result::Result<Plan, Re
 
 /// A first plan in a book: of joints that are there already it begins now, since nothing of it is done. A batch that is all past
 /// stays where it was, to be logged.
-pub fn onward(kitchen: &Kitchen, plan: Plan, now: DateTime<Utc>, seed: u64) -> Plan {
+///
+/// # Errors
+/// [`Refusal`] when nothing can begin now: a plan that lies in the past would be reckoned as if it had happened.
+pub fn onward(kitchen: &Kitchen, plan: Plan, now: DateTime<Utc>, seed: u64) -> std::result::Result<Plan, Refusal> {
     let begun = plan.tasks.iter().any(|t| t.start.to_utc() < now);
     let over = plan.tasks.iter().all(|t| t.end.to_utc() <= now);
     if !begun || over {
-        return plan;
+        return Ok(plan);
     }
     let history = History::none(now);
     let steps = replan_steps(kitchen.joints.len());
     let again = Again { kitchen, old: &plan, history: &history, seed, steps, ways: 0, what: &[] };
-    match replan(&again, &NodeBudget(u64::MAX)) {
-        Ok(found) => found.plan,
-        // Then it is shown as it would have had to be.
-        Err(_) => plan,
-    }
+    replan(&again, &NodeBudget(u64::MAX)).map(|found| found.plan)
 }
 
 /// Search steps taken when nothing else is asked for: the same plan each time and on every machine, in a blink for two

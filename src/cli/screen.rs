@@ -249,9 +249,8 @@ fn planner(seed: u64) -> tui::Planner {
                     patience.gained();
                     say(News::Better(Box::new(p.clone())));
                 });
-                match planned {
+                match planned.and_then(|p| if first { files::onward(&kitchen, p, now, seed) } else { Ok(p) }) {
                     Ok(p) => {
-                        let p = if first { files::onward(&kitchen, p, now, seed) } else { p };
                         say(News::Better(Box::new(p)));
                         say(News::Finished);
                     }

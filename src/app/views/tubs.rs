@@ -338,13 +338,12 @@ fn tub_at(facts: &Facts, tub: &Tub, at: When) -> TubNow {
     let here = stays.iter().filter(|s| s.1.holds(at)).max_by_key(|s| (s.1.recorded, s.1.from));
     let next = stays.iter().filter(|s| s.1.from > at).map(|s| s.1.from).min();
     let read = facts.record.and_then(|r| {
-        // What was read before this brine was made was another's.
-        let made = here.and_then(|(l, _)| {
-            let make = |t: &&crate::plan::PlannedTask| {
-                t.kind == Kind::BrineMake && l.joints.iter().any(|j| t.joints.contains(j))
-            };
+        // What was read before this brine was made was another's. It was made by the time the meat was put in, ticked off or not.
+        let made = here.and_then(|(l, stay)| {
+            let make = |t: &&PlannedTask| t.kind == Kind::BrineMake && l.joints.iter().any(|j| t.joints.contains(j));
             let t = facts.plan.tasks.iter().find(make)?;
-            Some(facts.happened(&t.id).map_or(t.start, |h| facts.at(h.begun_by(t.start.to_utc()))))
+            let begun = facts.happened(&t.id).map_or(t.start, |h| facts.at(h.begun_by(t.start.to_utc())));
+            Some(begun.min(stay.from))
         });
         let mine = r.readings.iter().filter(|x| x.of == Probed::Brine(tub.name.clone()) && facts.at(x.when) <= at);
         let mine = mine.filter(|x| made.is_none_or(|m| facts.at(x.when) >= m));

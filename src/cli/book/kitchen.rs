@@ -74,8 +74,9 @@ fn record(book: &mut Book, act: Act, args: &KitchenArgs) -> crate::book::Result<
 
 /// Plans joints where nothing was planned.
 fn first_plan(book: &mut Book, kitchen: &Kitchen, warnings: &[String], args: &KitchenArgs) -> Result<Ended> {
-    let mut plan = match files::struck(kitchen, &args.planning) {
-        Ok(p) => files::onward(kitchen, p, crate::clock::now(), args.planning.seed),
+    let struck = files::struck(kitchen, &args.planning);
+    let mut plan = match struck.and_then(|p| files::onward(kitchen, p, crate::clock::now(), args.planning.seed)) {
+        Ok(p) => p,
         Err(r) => return files::refuse(&r, false),
     };
     plan.notes.extend(warnings.iter().map(|w| format!("The kitchen file was warned of this: {w}.")));
